@@ -1,0 +1,90 @@
+// What comes out of the engine: MIDI, each note of ours with its reason, and revisable facts about what was heard.
+#pragma once
+
+#include <array>
+#include <cstdint>
+
+#include "dsp/chord.h"
+#include "dsp/harmony.h"
+#include "dsp/idiom.h"
+#include "dsp/time.h"
+
+namespace seguente {
+
+/// Why a note of ours sounds. [any]
+enum class Reason : std::uint8_t {
+  step,       // the figure's own step
+  join,       // the chord changed inside the figure: its short form
+  correction, // the chord came late: the wrong attack was taken back and this one struck
+  asHeld,     // the transport stands: the chord as it is held
+  hold,       // held on (hold, fermata, wait)
+  cadence,    // closing
+};
+
+/// Why a note did not sound on its step's own sample. [any]
+enum class DelayCause : std::uint8_t { none, handLate, started, jumped };
+
+/// Every note we send knows why. [any]
+struct NoteReason {
+  std::uint32_t noteId = 0;
+  std::uint8_t part = 0;
+  FigureKind figure = FigureKind::statement;
+  std::uint8_t row = 0;
+  PlayKind play = PlayKind::degrees;
+  Degree degree{};            // for degrees; for upper, the tone's degree where known
+  std::uint32_t chordId = 0;
+  std::uint16_t chordRevision = 0;
+  Reason reason = Reason::step;
+  DelayCause cause = DelayCause::none;
+  Samples due{};              // the step's own sample
+  Ticks dueTick{};            // and tick (swung)
+};
+
+enum class OutputKind : std::uint8_t { passed, noteOn, noteOff, controller };
+
+/// One message out. passed: input `inputIndex` of this call, bytes untouched. Else three bytes of ours. [any]
+struct Output {
+  Samples sample{};
+  OutputKind kind = OutputKind::passed;
+  std::uint32_t inputIndex = 0;
+  std::array<std::uint8_t, 3> bytes{};
+  std::uint32_t noteId = 0;            // noteOn, noteOff: the note's identity
+  const NoteReason* reason = nullptr;  // noteOn only; valid during the callback
+  Ticks tick{};                        // ours: where it lies in musical time (exact step tick when undelayed)
+};
+
+enum class FactKind : std::uint8_t { hand, chord, key, beat };
+enum class FactStatus : std::uint8_t { provisional, final, withdrawn };
+enum class Hand : std::uint8_t { melody, chord };
+enum class Verdict : std::uint8_t { pass, take, lend };
+enum class HandReason : std::uint8_t { aboveSplit, belowSplit, channel, noMelodyAsked };
+
+/// Hearing is a stream of revisable facts. A retraction is an ordinary fact. [any]
+struct Fact {
+  FactKind kind = FactKind::chord;
+  FactStatus status = FactStatus::provisional;
+  std::uint32_t id = 0;        // of the note, chord or key
+  std::uint16_t revision = 0;
+  Samples sample{};            // when this was known
+  Ticks tick{};                // where in musical time the thing itself lies (chord: the tick it begins to count)
+  // hand
+  NoteNumber note{};
+  Velocity velocity{};
+  std::uint8_t channel = 0;
+  Hand hand = Hand::melody;
+  Verdict verdict = Verdict::pass;
+  HandReason handReason = HandReason::aboveSplit;
+  std::uint32_t inputIndex = 0;
+  // chord: all readings, ranked (null for a withdrawal and for "no chord": the hand let go)
+  const Readings* readings = nullptr;
+  Key key{};                   // chord and key facts
+};
+
+/// Where output goes: two callbacks, called in time order. fact may be null. Must not allocate when on the audio thread.
+struct Sink {
+  void* context = nullptr;
+  void (*midi)(void*, const Output&) = nullptr;
+  void (*fact)(void*, const Fact&) = nullptr;
+};
+
+}  // namespace seguente
