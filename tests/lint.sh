@@ -1,0 +1,71 @@
+#!/usr/bin/env bash
+# What a reader would find tiresome to check: formatting, words, lengths, links, the shipped idioms. Called by ./run lint.
+# Every check runs; the end says whether all passed.
+set -uo pipefail
+cd "$(dirname "$0")/.."
+program=${1:?the seguente program}
+compileCommands=${2:?a build folder with compile_commands.json}
+failed=0
+
+check() { # check WHAT COMMAND...: the command prints what is wrong, or nothing
+  local what=$1 found
+  shift
+  if found=$("$@" 2>&1) && [ -z "$found" ]; then
+    echo "good    $what"
+  else
+    printf 'FAULT   %s\n%s\n' "$what" "$(head -n 30 <<<"$found" | cut -c1-200 | sed 's/^/        /')"
+    failed=1
+  fi
+}
+
+# lines REGEX PATH...: where the regular expression is found
+lines() {
+  local regex=$1
+  shift
+  grep -rnIiE --exclude-dir=build --exclude-dir=.git -- "$regex" "$@" || [ $? = 1 ]
+}
+
+mapfile -t sources < <(find dsp plugin tests \( -name '*.cpp' -o -name '*.h' \) | sort)
+
+formatted() { clang-format-14 --dry-run -Werror "${sources[@]}"; }
+tidied() {
+  find dsp -name '*.cpp' | sort | xargs -P "$(nproc)" -n 2 clang-tidy-14 --quiet -p "$compileCommands" 2>/dev/null |
+    grep -E ' (error|warning): ' | sort -u
+}
+goodIdioms() { "$program" check patterns/*.toml; }
+shellScripts() { local f; for f in run .ci/run tests/*.sh; do bash -n "$f"; [ -x "$f" ] || echo "$f cannot be run"; done; }
+links() {
+  local page target
+  for page in *.md patterns/*.md presets/demo/*.md; do
+    grep -oE '\]\([^)#]+' "$page" | cut -c3- | grep -vE '^(https?|mailto):' | while read -r target; do
+      [ -e "$(dirname "$page")/$target" ] || echo "$page: no file $target"
+    done
+  done
+}
+twiceNamed() { grep -rhoE 'TEST_CASE\("[^"]*"' tests --include='*.cpp' | sort | uniq -d; }
+
+if command -v clang-format-14 >/dev/null; then
+  check "clang-format 14 agrees with every source" formatted
+else
+  echo "skipped clang-format: version 14 is not to be had here, and others break lines elsewhere"
+fi
+if command -v clang-tidy-14 >/dev/null; then
+  check "clang-tidy 14 finds no fault in dsp/" tidied
+else
+  echo "skipped clang-tidy: version 14 is not to be had here"
+fi
+check "dsp/ knows nothing of JUCE" lines 'juce' dsp
+check "no branch on an idiom's name in code" lines '(idiom|name|id) *== *"' dsp plugin --include=*.cpp --include=*.h
+check "nothing on the audio thread's files that may wait or allocate" lines \
+  'std::(function|mutex|shared_ptr|string|vector|unordered_map|map|thread)\b' dsp/{hands,gather,harmony,key_finder,clock,player,voicing,ledger}.cpp
+check "no folder of one machine is named" lines '(^|[^a-z0-9.$}_])/(work|root|tmp|home)/' .
+check "no download host is named" lines '://(deb|security|ftp|snapshot|registry|mirror)[a-z0-9-]*\.' .
+check "every link in the pages leads to a file" links
+check "scripts are whole" shellScripts
+check "no two tests have one name" twiceNamed
+check "every shipped idiom is a good file" goodIdioms
+
+echo
+echo "Files of more than 300 lines (each should still be one idea):"
+wc -l "${sources[@]}" | awk '$2 != "total" && $1 > 300 {print "  " $1 "  " $2; n++} END {if (!n) print "  none"}'
+exit $failed
