@@ -27,9 +27,9 @@ struct Degree {
 /// as the type says, whether or not the hand holds them all; `held` says which the hand holds. [any]
 struct Chord {
   PitchClass root;
-  PitchClass bass;      // lowest sounding pitch class of the hand; equals root in root position
-  ChordTypeId type;     // unknown when nothing in the table fits: then tones are the held pitch classes from the bass
-  std::uint8_t count = 0;  // tones in use; 0 = no chord at all
+  PitchClass bass;   // lowest sounding pitch class of the hand; equals root in root position
+  ChordTypeId type;  // unknown when nothing in the table fits: then tones are the held pitch classes from the bass
+  std::uint8_t count = 0;                                // tones in use; 0 = no chord at all
   std::array<std::uint8_t, limits::chordTones> tones{};  // semitones above root, 0..21
   PitchClassSet held;
   SpelledPitch rootSpelling;

@@ -23,13 +23,13 @@ enum class PartKind : std::uint8_t { bass, chords, counterLine, percussion };
 /// One line that a listener hears. [any]
 struct Part {
   PartKind kind = PartKind::chords;
-  NoteNumber low{36};       // register: no key below
-  NoteNumber high{67};      // register: no key above
-  std::uint8_t program = 0; // General MIDI, from 0
-  std::uint8_t level = 80;  // velocity of a step without stress at full force, 1..127
-  bool pedal = false;       // the part asks for the sustain pedal on its own channel, changed with each chord
+  NoteNumber low{36};        // register: no key below
+  NoteNumber high{67};       // register: no key above
+  std::uint8_t program = 0;  // General MIDI, from 0
+  std::uint8_t level = 80;   // velocity of a step without stress at full force, 1..127
+  bool pedal = false;        // the part asks for the sustain pedal on its own channel, changed with each chord
   bool enabledByDefault = true;
-  std::string name;         // track name
+  std::string name;  // track name
 };
 
 enum class PlayKind : std::uint8_t {
@@ -37,8 +37,12 @@ enum class PlayKind : std::uint8_t {
   upper,     // "C": the chord's upper notes together, voiced smoothly
   nextBass,  // "R": the bass of the chord that is expected; with nothing expected, of the present one
   approach,  // "R~": a note that leads by step to the bass expected; with nothing expected, back to the present one
-  heldLowest, heldUpper, heldAll, heldTop, heldNth,  // the very keys of the hand, moved to the part's register
-  percussion // a General MIDI percussion key
+  heldLowest,
+  heldUpper,
+  heldAll,
+  heldTop,
+  heldNth,    // the very keys of the hand, moved to the part's register
+  percussion  // a General MIDI percussion key
 };
 
 /// What a step strikes. [any]
@@ -62,9 +66,9 @@ struct Step {
   Ticks length{};
   Play play{};
   Condition condition = Condition::always;
-  std::uint8_t part = 0;    // index into Idiom::parts
-  std::int8_t stress = 0;   // -3..+3
-  std::uint8_t row = 0;     // its place in the file's list, from 0: what reasons name
+  std::uint8_t part = 0;   // index into Idiom::parts
+  std::int8_t stress = 0;  // -3..+3
+  std::uint8_t row = 0;    // its place in the file's list, from 0: what reasons name
 };
 
 enum class FigureKind : std::uint8_t { statement, answer, lift, vamp, hold, cadence, end, shortForm };
@@ -89,7 +93,7 @@ struct DensityFigures {
   FigureRef statement, answer, lift, vamp, hold, cadence, end;
   std::uint8_t shortCount = 0;
   std::array<FigureRef, limits::shortForms> shortForms{};  // longest first
-  bool written = false;  // the file has this density itself
+  bool written = false;                                    // the file has this density itself
 };
 
 struct Idiom;
@@ -105,22 +109,22 @@ struct Relative {
 struct Idiom {
   std::string id;
   std::string title;
-  std::vector<std::string> also;    // other names it is sought by
-  std::string about;                // one line: what it is and where it is at home
-  std::string text;                 // the whole pattern file, for a session's state
-  std::string path;                 // where it was read; never saved in a state
+  std::vector<std::string> also;  // other names it is sought by
+  std::string about;              // one line: what it is and where it is at home
+  std::string text;               // the whole pattern file, for a session's state
+  std::string path;               // where it was read; never saved in a state
   Meter meter{};
-  bool anyMeter = false;            // held chords: one figure step fits every bar
-  double tempoLow = 60, tempoHigh = 200;    // quarters a minute, advice only
-  std::int32_t swingPermille = 1000;        // long : short, 1000 straight, 2000 triplet
+  bool anyMeter = false;                  // held chords: one figure step fits every bar
+  double tempoLow = 60, tempoHigh = 200;  // quarters a minute, advice only
+  std::int32_t swingPermille = 1000;      // long : short, 1000 straight, 2000 triplet
   std::int32_t swingLow = 1000, swingHigh = 1000;
-  Ticks swingPair{quarter};         // the length within which long + short fall; a quarter for swung eighths
+  Ticks swingPair{quarter};  // the length within which long + short fall; a quarter for swung eighths
   std::vector<Part> parts;
   std::vector<Step> steps;
   std::vector<Figure> figures;
   std::array<DensityFigures, densities> density{};
-  std::vector<Ticks> rejoin;        // places in the bar at which the figure may be taken up again, ascending, first 0
-  std::uint8_t leanSpan = 12;       // semitones a lean hand spans at most
+  std::vector<Ticks> rejoin;   // places in the bar at which the figure may be taken up again, ascending, first 0
+  std::uint8_t leanSpan = 12;  // semitones a lean hand spans at most
   std::vector<Relative> relatives;
 
   const DensityFigures& at(Density d) const { return density[static_cast<std::size_t>(d)]; }

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "dsp/idiom.h"
+#include "dsp/idiom_family.h"
 
 namespace seguente {
 
@@ -51,8 +52,5 @@ class IdiomLibrary {
   struct Body;
   std::unique_ptr<Body> body_;
 };
-
-/// The member of the idiom's family that plays in this meter: itself, a relative, or null when none is named. [any]
-const Idiom* inMeter(const Idiom& idiom, Meter meter) noexcept;
 
 }  // namespace seguente

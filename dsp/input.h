@@ -11,8 +11,8 @@
 
 namespace seguente {
 
-/// A MIDI message as it came. Longer ones (sysex) are known by their first three bytes; whoever adapts keeps the rest and
-/// finds it again by the input's index. [any]
+/// A MIDI message as it came. Longer ones (sysex) are known by their first three bytes; whoever adapts keeps the rest
+/// and finds it again by the input's index. [any]
 struct MidiMessage {
   std::array<std::uint8_t, 3> bytes{};
   std::uint32_t length = 0;  // of the whole message
@@ -30,7 +30,7 @@ struct TimeAnchor {
   Ticks tick{};                    // at the input's sample
   double quartersPerMinute = 120;  // NaN, infinite or outside 5..1000 is ignored and the last good one kept
   Meter meter{};
-  Ticks barStart{};                // some bar line; may lie before or after the tick
+  Ticks barStart{};  // some bar line; may lie before or after the tick
   bool playing = true;
 };
 
@@ -43,22 +43,22 @@ enum class HandRule : std::uint8_t { byKey, byChannel, noMelody };
 /// Everything that can be set, as one value, so that density and swing always agree. [any]
 struct Settings {
   Density density = Density::medium;
-  std::int32_t swingPermille = 0;       // 0: the idiom's own
+  std::int32_t swingPermille = 0;  // 0: the idiom's own
   HandRule handRule = HandRule::byKey;
-  NoteNumber split{60};                 // byKey: keys below are the chord hand's
-  std::uint16_t chordChannels = 0xFDFF; // byKey: read both hands from these (bit 0 = channel 1); byChannel: chord hand
-  std::uint16_t melodyChannels = 0xFDFF;// byChannel: the tune; all else passes untouched
+  NoteNumber split{60};                  // byKey: keys below are the chord hand's
+  std::uint16_t chordChannels = 0xFDFF;  // byKey: read both hands from these (bit 0 = channel 1); byChannel: chord hand
+  std::uint16_t melodyChannels = 0xFDFF;                              // byChannel: the tune; all else passes untouched
   std::array<std::uint8_t, limits::parts> outputChannel{1, 2, 3, 9};  // 0..15, a part each
   bool waitForChord = false;
-  bool keep = false;                    // the chord stays after the keys are let go
-  bool changeIdiomAtOnce = false;       // else at the next bar
-  std::int8_t registerShift = 0;        // octaves, -2..2
-  std::uint8_t level = 100;             // per cent of the parts' own level, 0..150
-  std::uint8_t force = 60;              // per cent by which the accompaniment follows the hand, 0..100
-  std::uint8_t handSpan = 12;           // semitones, 10..16: what a lean figure may span
-  std::uint16_t gatherMilliseconds = 50; // REFERENCES section 6: 99 % of left-hand chords land within 60 ms; by ear
-  std::uint8_t partsOff = 0;            // bit a part
-  Key key{};                            // fixed key; unknown = find it
+  bool keep = false;                      // the chord stays after the keys are let go
+  bool changeIdiomAtOnce = false;         // else at the next bar
+  std::int8_t registerShift = 0;          // octaves, -2..2
+  std::uint8_t level = 100;               // per cent of the parts' own level, 0..150
+  std::uint8_t force = 60;                // per cent by which the accompaniment follows the hand, 0..100
+  std::uint8_t handSpan = 12;             // semitones, 10..16: what a lean figure may span
+  std::uint16_t gatherMilliseconds = 50;  // REFERENCES section 6: 99 % of left-hand chords land within 60 ms; by ear
+  std::uint8_t partsOff = 0;              // bit a part
+  Key key{};                              // fixed key; unknown = find it
 };
 
 /// One chord of a chart: from `from` until `to`. Sorted, not overlapping. `hold` marks a fermata, `end` a fine. [any]
@@ -96,13 +96,53 @@ struct Input {
     Gesture gesture;
   };
   Input() : midi{} {}
-  static Input of(Samples s, const MidiMessage& m) { Input i; i.sample = s; i.midi = m; return i; }
-  static Input of(Samples s, const TimeAnchor& t) { Input i; i.sample = s; i.kind = InputKind::time; i.time = t; return i; }
-  static Input of(Samples s, const Settings& v) { Input i; i.sample = s; i.kind = InputKind::settings; i.settings = v; return i; }
-  static Input of(Samples s, IdiomRef r) { Input i; i.sample = s; i.kind = InputKind::idiom; i.idiom = r; return i; }
-  static Input of(Samples s, ChartRef r) { Input i; i.sample = s; i.kind = InputKind::chart; i.chart = r; return i; }
-  static Input of(Samples s, Gesture g) { Input i; i.sample = s; i.kind = InputKind::gesture; i.gesture = g; return i; }
-  static Input silenceAt(Samples s) { Input i; i.sample = s; i.kind = InputKind::silence; return i; }
+  static Input of(Samples s, const MidiMessage& m) {
+    Input i;
+    i.sample = s;
+    i.midi = m;
+    return i;
+  }
+  static Input of(Samples s, const TimeAnchor& t) {
+    Input i;
+    i.sample = s;
+    i.kind = InputKind::time;
+    i.time = t;
+    return i;
+  }
+  static Input of(Samples s, const Settings& v) {
+    Input i;
+    i.sample = s;
+    i.kind = InputKind::settings;
+    i.settings = v;
+    return i;
+  }
+  static Input of(Samples s, IdiomRef r) {
+    Input i;
+    i.sample = s;
+    i.kind = InputKind::idiom;
+    i.idiom = r;
+    return i;
+  }
+  static Input of(Samples s, ChartRef r) {
+    Input i;
+    i.sample = s;
+    i.kind = InputKind::chart;
+    i.chart = r;
+    return i;
+  }
+  static Input of(Samples s, Gesture g) {
+    Input i;
+    i.sample = s;
+    i.kind = InputKind::gesture;
+    i.gesture = g;
+    return i;
+  }
+  static Input silenceAt(Samples s) {
+    Input i;
+    i.sample = s;
+    i.kind = InputKind::silence;
+    return i;
+  }
 };
 
 }  // namespace seguente

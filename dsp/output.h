@@ -13,12 +13,12 @@ namespace seguente {
 
 /// Why a note of ours sounds. [any]
 enum class Reason : std::uint8_t {
-  step,       // the figure's own step
-  join,       // the chord changed inside the figure: its short form
-  correction, // the chord came late: the wrong attack was taken back and this one struck
-  asHeld,     // the transport stands: the chord as it is held
-  hold,       // held on (hold, fermata, wait)
-  cadence,    // closing
+  step,        // the figure's own step
+  join,        // the chord changed inside the figure: its short form
+  correction,  // the chord came late: the wrong attack was taken back and this one struck
+  asHeld,      // the transport stands: the chord as it is held
+  hold,        // held on (hold, fermata, wait)
+  cadence,     // closing
 };
 
 /// Why a note did not sound on its step's own sample. [any]
@@ -31,13 +31,13 @@ struct NoteReason {
   FigureKind figure = FigureKind::statement;
   std::uint8_t row = 0;
   PlayKind play = PlayKind::degrees;
-  Degree degree{};            // for degrees; for upper, the tone's degree where known
+  Degree degree{};  // for degrees; for upper, the tone's degree where known
   std::uint32_t chordId = 0;
   std::uint16_t chordRevision = 0;
   Reason reason = Reason::step;
   DelayCause cause = DelayCause::none;
-  Samples due{};              // the step's own sample
-  Ticks dueTick{};            // and tick (swung)
+  Samples due{};    // the step's own sample
+  Ticks dueTick{};  // and tick (swung)
 };
 
 enum class OutputKind : std::uint8_t { passed, noteOn, noteOff, controller };
@@ -63,10 +63,10 @@ enum class HandReason : std::uint8_t { aboveSplit, belowSplit, channel, noMelody
 struct Fact {
   FactKind kind = FactKind::chord;
   FactStatus status = FactStatus::provisional;
-  std::uint32_t id = 0;        // of the note, chord or key
+  std::uint32_t id = 0;  // of the note, chord or key
   std::uint16_t revision = 0;
-  Samples sample{};            // when this was known
-  Ticks tick{};                // where in musical time the thing itself lies (chord: the tick it begins to count)
+  Samples sample{};  // when this was known
+  Ticks tick{};      // where in musical time the thing itself lies (chord: the tick it begins to count)
   // hand
   NoteNumber note{};
   Velocity velocity{};
@@ -77,10 +77,11 @@ struct Fact {
   std::uint32_t inputIndex = 0;
   // chord: all readings, ranked (null for a withdrawal and for "no chord": the hand let go)
   const Readings* readings = nullptr;
-  Key key{};                   // chord and key facts
+  Key key{};  // chord and key facts
 };
 
-/// Where output goes: two callbacks, called in time order. fact may be null. Must not allocate when on the audio thread.
+/// Where output goes: two callbacks, called in time order. fact may be null. Must not allocate when on the audio
+/// thread.
 struct Sink {
   void* context = nullptr;
   void (*midi)(void*, const Output&) = nullptr;

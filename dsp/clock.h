@@ -1,0 +1,44 @@
+// Knows the beat at every sample, from whoever sends anchors (host, file, own tempo, later the hands), and notices
+// jumps.
+#pragma once
+
+#include "dsp/input.h"
+#include "dsp/time.h"
+
+namespace seguente {
+
+/// What an anchor meant for those who play. [audio]
+enum class ClockChange : std::uint8_t { nothing, moved, jumped, started, stopped };
+
+/// Musical time as one affine map. Owned by one engine; [audio] throughout; no errors: a bad anchor is ignored.
+class Clock {
+ public:
+  void reset(double rate) noexcept;
+  /// A new anchor. The predicted tick changes nothing; a little off moves the map; far off is a jump.
+  ClockChange anchor(const TimeAnchor& anchor, Samples at) noexcept;
+
+  bool playing() const noexcept { return playing_; }
+  Meter meter() const noexcept { return meter_; }
+  Ticks tickAt(Samples s) const noexcept { return timeline_.tickAt(s); }
+  Samples sampleOf(Ticks t) const noexcept { return timeline_.sampleOf(t); }
+  /// The bar line at or before a tick, in the present meter.
+  Ticks barAt(Ticks t) const noexcept;
+  /// The beat (meter's denominator) at or before a tick.
+  Ticks beatAt(Ticks t) const noexcept;
+  Samples samplesFor(double milliseconds) const noexcept {
+    return {static_cast<std::int64_t>(milliseconds * rate_ / 1000.0)};
+  }
+  Ticks ticksFor(double milliseconds) const noexcept {
+    return {static_cast<std::int64_t>(milliseconds * rate_ / 1000.0 / timeline_.samplesPerTick)};
+  }
+
+ private:
+  Timeline timeline_{};
+  Meter meter_{};
+  Ticks barStart_{};
+  double rate_ = 48000;
+  double quartersPerMinute_ = 120;
+  bool playing_ = false;
+};
+
+}  // namespace seguente

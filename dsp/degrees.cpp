@@ -1,0 +1,92 @@
+#include "dsp/degrees.h"
+
+#include <array>
+
+#include "dsp/voicing.h"
+
+namespace seguente {
+
+namespace {
+constexpr std::array<int, 15> majorScale = {0, 2, 4, 5, 7, 9, 11, 12, 14, 16, 17, 19, 21, 23, 24};
+
+/// The chord's own tone among two or three candidates above the root; -1 when it has none of them.
+int own(const Chord& chord, std::initializer_list<int> wanted) noexcept {
+  for (const int w : wanted)
+    for (std::size_t i = 0; i < chord.count; ++i)
+      if (chord.tones[i] == w) return w;
+  return -1;
+}
+
+bool diminished(const Chord& c) noexcept { return own(c, {3}) == 3 && own(c, {6}) == 6; }
+
+/// Number 1..7 within the octave, without alteration: what this chord has there, or the stated answer.
+int withinOctave(const Chord& chord, int number) noexcept {
+  switch (number) {
+    case 2: {
+      const int ninth = own(chord, {13, 14, 15});
+      return ninth < 0 ? 2 : ninth - 12;
+    }
+    case 3: {
+      const int third = own(chord, {4, 3, 5, 2});  // a suspended note stands where the third would
+      return third < 0 ? 12 : third;               // bare fifth, single key: the octave, no third is added
+    }
+    case 4:
+      return own(chord, {18}) == 18 ? 6 : 5;
+    case 5: {
+      const int fifth = own(chord, {7, 6, 8});
+      return fifth < 0 ? 7 : fifth;
+    }
+    case 6:
+      if (own(chord, {8}) == 8) return 8;  // augmented: the fifth stays
+      return 9;                            // major sixth; over a diminished chord the same key is bb7
+    case 7: {
+      const int seventh = own(chord, {10, 11, 9});
+      return seventh < 0 ? 12 : seventh;
+    }
+    default:
+      return 0;
+  }
+}
+}  // namespace
+
+int semitonesOf(const Chord& chord, Degree degree) noexcept {
+  const int number = degree.number < 1 ? 1 : degree.number > 15 ? 15 : degree.number;
+  if (degree.alteration != 0) return majorScale[static_cast<std::size_t>(number - 1)] + degree.alteration;
+  const int octave = (number - 1) / 7;
+  return withinOctave(chord, (number - 1) % 7 + 1) + 12 * octave;
+}
+
+Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
+  const int up = PitchClass::upFrom(chord.root, pitch);
+  constexpr std::array<Degree, 12> plain = {
+      {{1, 0}, {2, -1}, {2, 0}, {3, -1}, {3, 0}, {4, 0}, {5, -1}, {5, 0}, {5, 1}, {6, 0}, {7, -1}, {7, 0}}};
+  if (up == 9 && diminished(chord)) return {7, -2};
+  return plain[static_cast<std::size_t>(up)];
+}
+
+bool inScale(const Key& key, PitchClass pitch) noexcept {
+  constexpr std::uint16_t majorMask = 0b101010110101;
+  constexpr std::uint16_t minorMask = 0b110110101101;  // natural minor and the raised seventh
+  const int up = PitchClass::upFrom(key.tonic.pitchClass(), pitch);
+  return ((key.mode == Mode::major ? majorMask : minorMask) >> up) & 1u;
+}
+
+bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept {
+  // The lowest lower note of an interval on which lists A, B and C agree (REFERENCES section 4): a second not below
+  // Eb3, a minor third not below C3, a major third not below A2, a fifth not below A1; octaves anywhere.
+  switch (upper.value - lower.value) {
+    case 1:
+    case 2:
+      return lower.value >= 51;
+    case 3:
+      return lower.value >= 48;
+    case 4:
+      return lower.value >= 45;
+    case 7:
+      return lower.value >= 33;
+    default:
+      return true;
+  }
+}
+
+}  // namespace seguente

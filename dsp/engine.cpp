@@ -1,0 +1,79 @@
+#include "dsp/engine.h"
+
+#include <algorithm>
+
+#include "dsp/engine_parts.h"
+
+namespace seguente {
+
+namespace {
+
+/// At one sample: our note-offs, then what passes in its order of arrival, then our note-ons.
+void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at,
+               const Sink& sink) noexcept {
+  p.ledger.releaseDue(at, sink);
+  bool anyPasses = false;
+  for (std::size_t i = 0; i < inputs.size(); ++i) {
+    const bool passes = hear(p, inputs[i], static_cast<std::uint32_t>(first + i), at, sink);
+    const std::uint64_t bit = std::uint64_t{1} << (i & 63);
+    p.passes[i >> 6] = passes ? p.passes[i >> 6] | bit : p.passes[i >> 6] & ~bit;
+    anyPasses = anyPasses || passes;
+  }
+  settleChord(p, at, sink);
+  if (p.player.next() <= at) p.player.run(at, p.stage(sink));
+  for (std::size_t i = 0; anyPasses && i < inputs.size(); ++i)
+    if ((p.passes[i >> 6] >> (i & 63)) & 1u) {
+      Output out;
+      out.sample = at;
+      out.inputIndex = static_cast<std::uint32_t>(first + i);
+      out.bytes = inputs[i].midi.bytes;
+      sink.midi(sink.context, out);
+    }
+  p.ledger.sendStaged(at, sink);
+  p.findNext();
+}
+
+}  // namespace
+
+Engine::Engine() = default;
+Engine::~Engine() = default;
+
+void Engine::prepare(double rate) {
+  parts_ = std::make_unique<EngineParts>();
+  parts_->rate = std::clamp(rate, 8000.0, 768000.0);
+  parts_->melodyStart.fill(Samples{-1});
+  parts_->clock.reset(parts_->rate);
+  parts_->gatherWindow = parts_->clock.samplesFor(parts_->settings.gatherMilliseconds);
+}
+
+void Engine::process(std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
+  auto& p = *parts_;
+  std::size_t i = 0;
+  while (i < inputs.size() || p.next < until) {
+    Samples at = p.next;
+    if (i < inputs.size()) {
+      // One stamped too late counts as the call's last moment, one stamped too early as now.
+      const Samples latest = std::max(p.now, until - Samples{1});
+      at = std::min(at, std::clamp(inputs[i].sample, p.now, latest));
+    }
+    at = std::max(at, p.now);
+    std::size_t end = i;
+    while (end < inputs.size() && end - i < limits::inputsAtOneSample &&
+           (inputs[end].sample <= at || at >= until - Samples{1}))
+      ++end;
+    p.now = at;
+    runMoment(p, inputs.subspan(i, end - i), i, at, sink);
+    i = end;
+  }
+  p.now = std::max(p.now, until);
+}
+
+void Engine::silence(const Sink& sink) noexcept {
+  silenceAll(*parts_, parts_->now, sink);
+  parts_->ledger.closeTune(parts_->now, sink);
+}
+
+Samples Engine::now() const noexcept { return parts_->now; }
+std::uint32_t Engine::releasedGeneration() const noexcept { return parts_->player.releasedGeneration(); }
+
+}  // namespace seguente

@@ -1,0 +1,109 @@
+#include "dsp/gather.h"
+
+#include <algorithm>
+#include <array>
+#include <cstdint>
+
+namespace seguente {
+
+namespace {
+// Triads and sevenths as masks above the root, and the shells 1-3-b7 (B-F-G: beginners' seventh), 1-b3-b7, 1-3-7.
+constexpr std::array<std::uint16_t, 16> wholeMasks = {0b000010010001, 0b000010001001, 0b000001001001, 0b000100010001,
+                                                      0b000010100001, 0b010010010001, 0b100010010001, 0b010010001001,
+                                                      0b010001001001, 0b001001001001, 0b001010010001, 0b001010001001,
+                                                      0b010000010001, 0b010000001001, 0b100000010001, 0b000010000101};
+
+constexpr std::array<std::uint64_t, 64> makeWholeTable() {
+  std::array<std::uint64_t, 64> table{};
+  for (const auto mask : wholeMasks)
+    for (int root = 0; root < 12; ++root) {
+      const auto turned = ((mask << root) | (mask >> (12 - root))) & 0xFFF;
+      table[static_cast<std::size_t>(turned >> 6)] |= std::uint64_t{1} << (turned & 63);
+    }
+  return table;
+}
+constexpr auto wholeTable = makeWholeTable();
+}  // namespace
+
+bool wholeChord(PitchClassSet set) noexcept { return (wholeTable[set.bits >> 6] >> (set.bits & 63)) & 1u; }
+
+void Gather::schedule() noexcept { deadline_ = std::min({windowEnd_, overlapEnd_, goneAt_}); }
+
+void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept {
+  if (windowEnd_ == never) {
+    first_ = at;
+    windowEnd_ = at + window;
+    window_ = window;
+    gathered_ = {};
+    old_ = down_;
+    velocitySum_ = velocityCount_ = 0;
+    struckInWindow_ = false;
+  }
+  old_.remove(note);  // a key of the old chord that is struck again belongs to the new one
+  gathered_.add(note);
+  down_.add(note);
+  velocitySum_ += velocity.value;
+  ++velocityCount_;
+  goneAt_ = never;
+  schedule();
+}
+
+void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
+  if (!down_.has(note)) return;
+  down_.remove(note);
+  if (windowEnd_ != never) {
+    old_.remove(note);
+  } else if (overlapEnd_ != never && old_.has(note)) {
+    keys_.remove(note);
+    old_.remove(note);
+    overlapTaken_ = true;
+  }
+  if (down_.empty()) goneAt_ = at + bridge;
+  schedule();
+}
+
+GatherEvent Gather::settle(Samples at) noexcept {
+  auto result = GatherEvent::nothing;
+  if (windowEnd_ != never) {
+    const bool closing = windowEnd_ <= at;
+    const bool clear = !struckInWindow_ && old_.empty() && wholeChord(gathered_.pitchClasses());
+    if (closing || clear) {
+      KeySet all = gathered_;
+      old_.forEach([&](NoteNumber n) { all.add(n); });
+      force_ = velocitySum_ / std::max(1, velocityCount_);
+      if (!struckInWindow_ || !(all == keys_)) result = struckInWindow_ ? GatherEvent::refined : GatherEvent::struck;
+      keys_ = all;
+      struckInWindow_ = true;
+    }
+    if (closing) {
+      windowEnd_ = never;
+      // Overlap of the old chord: 5 % of changes overlap by 69 ms or more (REFERENCES section 6), so twice the window.
+      overlapEnd_ = old_.empty() ? never : Samples{at.value + 2 * window_.value};
+    }
+  } else if (overlapTaken_) {
+    result = keys_.empty() ? GatherEvent::nothing : GatherEvent::refined;
+  }
+  overlapTaken_ = false;
+  if (overlapEnd_ <= at) {
+    overlapEnd_ = never;
+    old_ = {};
+  }
+  if (goneAt_ <= at && result == GatherEvent::nothing && windowEnd_ == never) {
+    goneAt_ = never;
+    keys_ = {};
+    result = GatherEvent::gone;
+  } else if (goneAt_ <= at) {
+    goneAt_ = {at.value + 1};
+  }
+  schedule();
+  return result;
+}
+
+void Gather::keepOn() noexcept {
+  goneAt_ = never;
+  schedule();
+}
+
+Velocity Gather::force() const noexcept { return Velocity::clamped(force_); }
+
+}  // namespace seguente

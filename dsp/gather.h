@@ -1,0 +1,60 @@
+// Waits for the fingers of one chord to land and says "struck": which keys, when, how hard.
+//
+// A set that is already a whole chord is struck at once and refined when the window closes; an unclear set waits for
+// the window. While keys of the old chord are still down the set is unclear (legato), so it waits too. Releases never
+// change the chord, except that an old key let go soon after the strike was overlap, not a common tone, and is taken
+// out.
+#pragma once
+
+#include "dsp/pitch.h"
+#include "dsp/time.h"
+
+namespace seguente {
+
+enum class GatherEvent : std::uint8_t { nothing, struck, refined, gone };
+
+/// [audio] throughout; no errors.
+class Gather {
+ public:
+  void reset() noexcept { *this = Gather{}; }
+  void keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept;
+  /// bridge: how long the chord outlives its last key.
+  void keyUp(NoteNumber note, Samples at, Samples bridge) noexcept;
+  /// Called at a moment in which keys moved or the deadline fell: what has become of the chord.
+  GatherEvent settle(Samples at) noexcept;
+  /// The next moment at which settle must be called even if no key moves.
+  Samples deadline() const noexcept { return deadline_; }
+  /// Forget that the hand let go (hold, keep).
+  void keepOn() noexcept;
+
+  const KeySet& keys() const noexcept { return keys_; }  // of the chord, as struck
+  const KeySet& down() const noexcept { return down_; }  // in this instant
+  bool lifted() const noexcept { return down_.empty(); }
+  Samples firstFinger() const noexcept { return first_; }
+  Velocity force() const noexcept;
+
+ private:
+  void schedule() noexcept;
+
+  KeySet down_{};      // keys in this instant
+  KeySet gathered_{};  // keys that landed in this window
+  KeySet old_{};       // keys of the chord before, still down when the window opened
+  KeySet keys_{};      // the chord
+  Samples first_{};
+  Samples windowEnd_ = never;
+  Samples overlapEnd_ = never;
+  Samples goneAt_ = never;
+  Samples deadline_ = never;
+  Samples window_{};
+  int velocitySum_ = 0;
+  int velocityCount_ = 0;
+  int force_ = 64;
+  bool struckInWindow_ = false;
+  bool overlapTaken_ = false;
+};
+
+/// True when these pitch classes alone make one whole common chord (a triad or a seventh, or a seventh's shell), so
+/// that nothing is gained by waiting. [audio] constant time.
+bool wholeChord(PitchClassSet set) noexcept;
+
+}  // namespace seguente

@@ -1,0 +1,68 @@
+// Lends compiled idioms to the audio thread without a lock, and says when they may be freed.
+//
+// The message thread owns every compiled idiom. It publishes a pointer under a new generation number; the audio thread
+// takes it once, at the top of a block, and turns it into an Input. The player adopts it where the music allows (the
+// next bar) and lets go of the one before; the adapter then acknowledges the generation that was let go of, and the
+// message thread frees that generation and all before it. Nothing is freed, locked or waited for on the audio thread.
+// One writer (message thread), one reader (audio thread). Own design after the usual single-slot exchange.
+#pragma once
+
+#include <array>
+#include <atomic>
+#include <cstdint>
+#include <memory>
+#include <utility>
+#include <vector>
+
+#include "dsp/input.h"
+
+namespace seguente {
+
+class Handoff {
+ public:
+  /// Publishes an idiom and everything that keeps it alive; returns its generation, from 1 up. [message]
+  /// owner: dropped by collect() once the audio thread has let go of this generation.
+  std::uint32_t publish(const Idiom* idiom, std::shared_ptr<const void> owner) {
+    const std::uint32_t generation = ++lastGeneration_;
+    kept_.emplace_back(generation, std::move(owner));
+    // The slot being written is never the one that the audio thread may be reading: it reads the slot that latest_
+    // names, and a slot is used again only after `slots` further publications, each of which must have been taken or
+    // passed over.
+    slots_[generation % slots].store(idiom, std::memory_order_relaxed);
+    latest_.store(generation, std::memory_order_release);  // the pointer is seen by whoever sees the number
+    return generation;
+  }
+
+  /// Frees what the audio thread has let go of, and what it passed over. Called by a timer. [message]
+  void collect() {
+    const std::uint32_t released = released_.load(std::memory_order_acquire);
+    std::erase_if(kept_, [released](const auto& kept) { return kept.first <= released; });
+  }
+  /// How many idioms are still kept alive, the one in use included. [message]
+  std::size_t kept() const { return kept_.size(); }
+
+  /// The newest idiom, if it has not been taken yet. [audio] wait-free.
+  bool take(IdiomRef& out) noexcept {
+    const std::uint32_t generation = latest_.load(std::memory_order_acquire);
+    if (generation == taken_) return false;
+    const Idiom* const idiom = slots_[generation % slots].load(std::memory_order_relaxed);
+    // Published again while we read: the slot may be newer than the number; take it at the next block.
+    if (latest_.load(std::memory_order_acquire) != generation) return false;
+    taken_ = generation;
+    out = {idiom, generation};
+    return true;
+  }
+  /// The player has let go of this generation and of all before it. [audio] wait-free.
+  void acknowledge(std::uint32_t generation) noexcept { released_.store(generation, std::memory_order_release); }
+
+ private:
+  static constexpr std::size_t slots = 8;
+  std::array<std::atomic<const Idiom*>, slots> slots_{};
+  std::atomic<std::uint32_t> latest_{0};                                     // written by the message thread only
+  std::atomic<std::uint32_t> released_{0};                                   // written by the audio thread only
+  std::uint32_t taken_ = 0;                                                  // audio thread
+  std::uint32_t lastGeneration_ = 0;                                         // message thread
+  std::vector<std::pair<std::uint32_t, std::shared_ptr<const void>>> kept_;  // message thread
+};
+
+}  // namespace seguente

@@ -1,0 +1,308 @@
+#include "dsp/player.h"
+
+#include <algorithm>
+
+#include "dsp/idiom_family.h"
+
+namespace seguente {
+
+namespace {
+// How far before a beat a chord already belongs to it, and how far behind a beat it still does; never more than these
+// shares of a beat. Common practice, no source: 150 ms is about the widest anticipation that is not heard as rhythm.
+constexpr double earlyMilliseconds = 150;
+constexpr double lateMilliseconds = 200;
+constexpr Ticks farTick{std::int64_t{1} << 60};
+
+/// The same harmony for the figure: an inversion or a doubling changes nothing, a foreign bass does.
+bool sameHarmony(const Chord& a, const Chord& b) noexcept {
+  if (a.root != b.root || a.type.value != b.type.value || a.count != b.count || a.tones != b.tones) return false;
+  const auto own = [](const Chord& c) {
+    for (std::size_t i = 0; i < c.count; ++i)
+      if (c.root + Interval{c.tones[i]} == c.bass) return true;
+    return false;
+  };
+  return a.bass == b.bass || (own(a) && own(b));
+}
+}  // namespace
+
+void Player::become(Mode mode) noexcept {
+  mode_ = mode;
+  downbeatWaits_ = false;
+  holdAsked_ = endAsked_ = goOnAsked_ = false;
+  over_.figure = nullptr;
+  if (mode == Mode::idle || mode == Mode::ended) base_.figure = nullptr;
+}
+
+void Player::adoptIdiom() noexcept {
+  if (!hasNextIdiom_) return;
+  if (idiom_.idiom != nullptr) released_ = idiom_.generation;
+  idiom_ = nextIdiom_;
+  hasNextIdiom_ = false;
+  active_ = nullptr;
+  base_.figure = over_.figure = nullptr;
+}
+
+void Player::setIdiom(IdiomRef idiom, Samples at, const Stage& stage) noexcept {
+  if (hasNextIdiom_) released_ = nextIdiom_.generation;
+  nextIdiom_ = idiom;
+  hasNextIdiom_ = true;
+  if (mode_ != Mode::running || stage.settings.changeIdiomAtOnce || idiom.idiom == nullptr) {
+    const bool was = mode_ != Mode::idle && hasChord_;
+    adoptIdiom();
+    stage.ledger.releaseAll(at, stage.sink);
+    become(Mode::idle);
+    if (was && idiom.idiom != nullptr && stage.clock.playing()) start(chord_, stage.clock.tickAt(at), at, stage);
+  }
+  schedule(stage);
+}
+
+Ticks Player::placeOf(Samples firstFinger, const Stage& stage) const noexcept {
+  const Clock& clock = stage.clock;
+  const Ticks t = clock.tickAt(firstFinger);
+  const Ticks beat = clock.meter().beat();
+  const Ticks behind = clock.beatAt(t);
+  const Ticks ahead = behind + beat;
+  const Ticks early{std::min(clock.ticksFor(earlyMilliseconds).value, beat.value * 2 / 5)};
+  const Ticks late{std::min(clock.ticksFor(lateMilliseconds).value, beat.value / 2)};
+  if (t - behind <= late) return behind;
+  if (ahead - t <= early) return ahead;
+  return t;
+}
+
+void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples at, const Stage& stage) noexcept {
+  const bool same = hasChord_ && sameHarmony(chord_.chord, heard.chord);
+  if (!stage.clock.playing() || (!hasIdiom() && !hasNextIdiom_)) {
+    chord_ = heard;
+    hasChord_ = true;
+    chordSince_ = stage.clock.tickAt(firstFinger);
+    return;
+  }
+  if (same && !hasPending_ && (mode_ == Mode::running || mode_ == Mode::holding)) {
+    chord_ = heard;  // struck again, or in another inversion: no jolt
+    downbeatWaits_ = false;
+    if (at > stage.clock.sampleOf(downbeat_)) cause_ = DelayCause::handLate;
+    schedule(stage);
+    return;
+  }
+  const Ticks from = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
+  downbeatWaits_ = false;
+  if (stage.clock.sampleOf(from) > at) {
+    hasPending_ = true;
+    pending_ = heard;
+    pendingAt_ = from;
+  } else if (mode_ == Mode::running || mode_ == Mode::holding) {
+    activate(heard, from, at, stage);
+  } else {
+    start(heard, from, at, stage);
+  }
+  schedule(stage);
+}
+
+void Player::chordRefined(const HeardChord& heard, const Stage& stage) noexcept {
+  HeardChord& mine = hasPending_ && pending_.id == heard.id ? pending_ : chord_;
+  if (mine.id != heard.id) return;
+  const bool otherRoot = mine.chord.root != heard.chord.root;
+  mine = heard;
+  if (otherRoot && &mine == &chord_) stage.voicing.chordChanged();
+}
+
+void Player::start(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept {
+  const bool ownDownbeat = mode_ == Mode::waiting;
+  adoptIdiom();
+  stage.ledger.releaseAll(at, stage.sink);
+  become(Mode::running);
+  answered_ = true;
+  barShift_ = ownDownbeat ? from - stage.clock.barAt(from) : Ticks{};
+  startBar_ = stage.clock.barAt(from - barShift_) + barShift_;
+  base_.figure = nullptr;
+  lastStep_ = {-farTick.value};
+  activate(heard, from, at, stage);
+}
+
+void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept {
+  hasPending_ = gone_ = false;
+  const bool wrongAttack = lastStep_ >= from;
+  stage.ledger.releaseAll(at, stage.sink);
+  chord_ = heard;
+  hasChord_ = true;
+  chordSince_ = from;
+  answered_ = true;
+  stage.voicing.chordChanged();
+  reason_ = wrongAttack ? Reason::correction : Reason::step;
+  cause_ = at > stage.clock.sampleOf(from) ? DelayCause::handLate : DelayCause::none;
+  over_.figure = nullptr;
+  const Expected e = stage.foresight.expected(from);
+  if (mode_ == Mode::holding || (e.hold && e.from == from)) {
+    become(Mode::holding);
+    startHold(from, at, stage);
+  } else if (e.end && e.from <= from) {
+    startEnd(from, stage);
+  } else {
+    enter(from, stage);
+  }
+}
+
+void Player::chordGone(Samples at, const Stage& stage) noexcept {
+  hasChord_ = false;
+  hasPending_ = false;
+  if (mode_ == Mode::holding || mode_ == Mode::idle) return;
+  if (mode_ == Mode::ended) {  // the close rings out by its own lengths
+    become(Mode::idle);
+  } else if (stage.settings.waitForChord && mode_ == Mode::running) {
+    hasChord_ = true;  // the bar is finished first
+    gone_ = true;
+    if (downbeatWaits_) beginWaiting(stage.clock.beatAt(stage.clock.tickAt(at)) + stage.clock.meter().beat());
+  } else if (mode_ != Mode::waiting) {
+    stage.ledger.releaseAll(at, stage.sink);
+    become(Mode::idle);
+  }
+  schedule(stage);
+}
+
+void Player::silence() noexcept {
+  become(Mode::idle);
+  hasChord_ = hasPending_ = false;
+  nextSample_ = never;
+}
+
+void Player::gesture(Gesture gesture, Samples at, const Stage& stage) noexcept {
+  if (mode_ == Mode::idle || mode_ == Mode::ended) return;
+  const Clock& clock = stage.clock;
+  const Ticks beat = clock.beatAt(clock.tickAt(at));
+  askedAt_ = clock.sampleOf(beat) >= at ? beat : beat + clock.meter().beat();
+  holdAsked_ = gesture == Gesture::hold && mode_ != Mode::holding;
+  goOnAsked_ = gesture == Gesture::goOn && mode_ == Mode::holding;
+  endAsked_ = gesture == Gesture::end;
+  if (holdAsked_) stage.ledger.sustainAll();  // what sounds goes on sounding up to the beat
+  schedule(stage);
+}
+
+void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept {
+  const Clock& clock = stage.clock;
+  if (change == ClockChange::nothing) return;
+  if (change == ClockChange::moved) {
+    stage.ledger.placeAnew(clock);
+    const Ticks now = clock.tickAt(at);
+    // A new meter: take the figure up again on the new bars.
+    if (mode_ == Mode::running && base_.figure != nullptr &&
+        clock.barAt(base_.until - barShift_) + barShift_ != base_.until) {
+      active_ = nullptr;
+      base_.figure = over_.figure = nullptr;
+      barShift_ = {};
+      stage.ledger.shortenTo(now, clock);
+      if (hasChord_) enter(clock.beatAt(now), stage);
+    }
+    schedule(stage);
+    return;
+  }
+  stage.ledger.releaseAll(at, stage.sink);
+  become(Mode::idle);
+  hasPending_ = false;
+  barShift_ = {};
+  if (change != ClockChange::stopped && hasChord_ && (hasIdiom() || hasNextIdiom_)) {
+    start(chord_, clock.tickAt(at), at, stage);
+    cause_ = change == ClockChange::jumped ? DelayCause::jumped : DelayCause::started;
+  }
+  schedule(stage);
+}
+
+void Player::schedule(const Stage& stage) noexcept {
+  nextTick_ = farTick;
+  if (stage.clock.playing()) {
+    const auto consider = [&](Ticks t) { nextTick_ = std::min(nextTick_, t); };
+    if (hasPending_) consider(pendingAt_);
+    if (holdAsked_ || goOnAsked_ || endAsked_) consider(askedAt_);
+    if (mode_ == Mode::waiting) consider(nextPulse_);
+    if (mode_ == Mode::running && !downbeatWaits_ && !holdAsked_) {
+      if (over_.figure != nullptr) {
+        consider(std::min(stepTick(over_), over_.until));
+      } else if (base_.figure != nullptr) {
+        consider(std::min(stepTick(base_), base_.until));
+      }
+      if (hasNextIdiom_)
+        consider(stage.clock.barAt(startBar_ < lastStep_ ? lastStep_ : startBar_) + stage.clock.meter().bar());
+    }
+  }
+  nextSample_ = nextTick_ == farTick ? never : stage.clock.sampleOf(nextTick_);
+}
+
+void Player::run(Samples at, const Stage& stage) noexcept {
+  // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
+  for (int turns = 0; nextSample_ <= at && turns < 4096; ++turns) {
+    handle(nextTick_, at, stage);
+    schedule(stage);
+  }
+}
+
+void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
+  if (hasPending_ && pendingAt_ <= tick) {
+    const HeardChord heard = pending_;
+    if (mode_ == Mode::running || mode_ == Mode::holding)
+      activate(heard, pendingAt_, at, stage);
+    else
+      start(heard, pendingAt_, at, stage);
+  } else if ((holdAsked_ || goOnAsked_ || endAsked_) && askedAt_ <= tick) {
+    const bool hold = holdAsked_;
+    const bool end = endAsked_;
+    become(hold ? Mode::holding : Mode::running);
+    reason_ = Reason::step;
+    if (hold) {
+      startHold(askedAt_, at, stage);
+    } else {
+      stage.ledger.releaseAll(at, stage.sink);
+      if (end)
+        startEnd(askedAt_, stage);
+      else if (hasChord_)
+        enter(askedAt_, stage);
+      else
+        become(Mode::idle);
+    }
+  } else if (mode_ == Mode::waiting) {
+    pulse(nextPulse_, at, stage);
+    nextPulse_ = nextPulse_ + stage.clock.meter().beat();
+  } else if (hasNextIdiom_ && tick == stage.clock.barAt(tick) && tick >= startBar_ && base_.figure != nullptr &&
+             tick > base_.origin) {
+    adoptIdiom();
+    stage.ledger.shortenTo(tick, stage.clock);
+    stage.ledger.releaseDue(at, stage.sink);
+    beginFigure(tick, stage);
+  } else if (over_.figure != nullptr) {
+    if (over_.until <= tick && stepTick(over_) >= over_.until) {
+      const Ticks until = over_.until;
+      over_.figure = nullptr;
+      reason_ = Reason::step;
+      if (base_.figure != nullptr) seek(base_, until);
+    } else {
+      playDue(over_, at, stage);
+    }
+  } else if (base_.figure != nullptr) {
+    if (base_.until <= tick && stepTick(base_) >= base_.until) {
+      if (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence)
+        become(Mode::ended);
+      else if (!awaitHand(base_.until, stage))
+        beginFigure(base_.until, stage);
+    } else if (tick != stage.clock.barAt(tick) || !awaitHand(tick, stage)) {
+      playDue(base_, at, stage);
+    }
+  }
+}
+
+/// The hand has let go and a bar line is reached: the downbeat waits for the hand. True when it does.
+bool Player::awaitHand(Ticks tick, const Stage& stage) noexcept {
+  if (!stage.lifted || stage.settings.keep) return false;
+  if (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence) return false;
+  if (gone_) {
+    beginWaiting(tick);
+  } else {
+    downbeatWaits_ = true;
+    downbeat_ = tick;
+  }
+  return true;
+}
+
+void Player::beginWaiting(Ticks pulse) noexcept {
+  become(Mode::waiting);
+  nextPulse_ = pulse;
+}
+
+}  // namespace seguente

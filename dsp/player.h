@@ -1,0 +1,137 @@
+// Reads the idiom's steps between two beats and applies the idiom's rules for a chord that changes, ends early, is held
+// or stops. Three files: player.cpp (what is heard moves it), player_figures.cpp (which figure comes), player_steps.cpp
+// (how a step is struck).
+//
+// Two layers: the base figure, anchored on a bar line, and over it for a while a short form, where the chord changed at
+// a place in which the figure would leave it without its bass. When the short form is over the base goes on at its own
+// place.
+#pragma once
+
+#include "dsp/clock.h"
+#include "dsp/expected.h"
+#include "dsp/input.h"
+#include "dsp/ledger.h"
+#include "dsp/voicing.h"
+
+namespace seguente {
+
+/// A chord as the player needs it. [audio]
+struct HeardChord {
+  Chord chord{};
+  KeySet hand{};
+  std::uint32_t id = 0;
+  std::uint16_t revision = 0;
+  Velocity force{};
+};
+
+/// Everything the player looks at, lent for one call. [audio]
+struct Stage {
+  const Clock& clock;
+  Ledger& ledger;
+  Voicing& voicing;
+  const Foresight& foresight;
+  const Settings& settings;
+  const Key& key;
+  const KeySet& melodyHeld;
+  bool melodyHeard;  // since the player last began
+  bool lifted;       // no key of the chord hand is down
+  const Sink& sink;
+};
+
+/// [audio] throughout; no errors; owned by one engine.
+class Player {
+ public:
+  void reset() noexcept { *this = Player{}; }
+  void setIdiom(IdiomRef idiom, Samples at, const Stage& stage) noexcept;
+  void chordStruck(const HeardChord& heard, Samples firstFinger, Samples at, const Stage& stage) noexcept;
+  void chordRefined(const HeardChord& heard, const Stage& stage) noexcept;
+  void chordGone(Samples at, const Stage& stage) noexcept;
+  void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
+  void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
+  void silence() noexcept;
+  /// Plays all that is due at or before `at`.
+  void run(Samples at, const Stage& stage) noexcept;
+
+  /// When run must be called next.
+  Samples next() const noexcept { return nextSample_; }
+  bool hasIdiom() const noexcept { return idiom_.idiom != nullptr; }
+  std::uint32_t releasedGeneration() const noexcept { return released_; }
+  /// The tick from which the newest chord counts: for facts.
+  Ticks chordSince() const noexcept { return hasPending_ ? pendingAt_ : chordSince_; }
+
+ private:
+  enum class Mode : std::uint8_t { idle, running, holding, waiting, ended };
+  struct Layer {
+    const Figure* figure = nullptr;
+    Ticks origin{};
+    Ticks until{};
+    std::uint16_t cursor = 0;
+  };
+
+  // player.cpp
+  void start(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
+  void activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
+  Ticks placeOf(Samples firstFinger, const Stage& stage) const noexcept;
+  void adoptIdiom() noexcept;
+  void become(Mode mode) noexcept;
+  void beginWaiting(Ticks pulse) noexcept;
+  void schedule(const Stage& stage) noexcept;
+  void handle(Ticks tick, Samples at, const Stage& stage) noexcept;
+  bool awaitHand(Ticks tick, const Stage& stage) noexcept;
+  // player_figures.cpp
+  void enter(Ticks from, const Stage& stage) noexcept;
+  void beginFigure(Ticks bar, const Stage& stage) noexcept;
+  void setBase(FigureRef figure, Ticks origin) noexcept;
+  bool takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept;
+  bool rootAt(Ticks place) const noexcept;
+  void seek(Layer& layer, Ticks from) const noexcept;
+  FigureRef choose(Ticks bar, const Stage& stage) const noexcept;
+  void startHold(Ticks from, Samples at, const Stage& stage) noexcept;
+  void startEnd(Ticks from, const Stage& stage) noexcept;
+  const DensityFigures& figures(const Stage& stage) const noexcept { return active_->at(stage.settings.density); }
+  // player_steps.cpp
+  Ticks swung(Ticks straight) const noexcept;
+  Ticks stepTick(const Layer& layer) const noexcept;
+  void playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at, const Stage& stage) noexcept;
+  void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
+  void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
+  bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
+  Velocity velocityOf(const Step& step, const Part& part, const Stage& stage) const noexcept;
+
+  IdiomRef idiom_{};  // as asked for
+  IdiomRef nextIdiom_{};
+  bool hasNextIdiom_ = false;
+  const Idiom* active_ = nullptr;  // the member of its family that plays in the present meter
+  std::uint32_t released_ = 0;
+
+  Mode mode_ = Mode::idle;
+  HeardChord chord_{};
+  bool hasChord_ = false;
+  Ticks chordSince_{};
+  HeardChord pending_{};
+  bool hasPending_ = false;
+  Ticks pendingAt_{};
+
+  Layer base_{};
+  Layer over_{};          // short form; figure null when none
+  bool answered_ = true;  // the last figure was not a statement under the present chord
+  Ticks startBar_{};
+  Ticks barShift_{};  // the player's own downbeat against the clock's (wait for my chord)
+  std::int32_t swing_ = 1000;
+  Ticks swingPair_{quarter};
+
+  bool holdAsked_ = false, endAsked_ = false, goOnAsked_ = false;
+  Ticks askedAt_{};
+  bool downbeatWaits_ = false;
+  bool gone_ = false;  // the hand let go for good; the bar is being finished (wait for my chord)
+  Ticks downbeat_{};
+  Ticks nextPulse_{};
+  Ticks lastStep_{};  // tick of the step last struck
+  Reason reason_ = Reason::step;
+  DelayCause cause_ = DelayCause::none;
+
+  Ticks nextTick_{};
+  Samples nextSample_ = never;
+};
+
+}  // namespace seguente

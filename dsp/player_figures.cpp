@@ -1,0 +1,142 @@
+// Which figure comes: statement and answer, vamp, lift, short forms, hold, end.
+#include <algorithm>
+
+#include "dsp/idiom_family.h"
+#include "dsp/player.h"
+
+namespace seguente {
+
+void Player::setBase(FigureRef figure, Ticks origin) noexcept {
+  const Figure& f = active_->figure(figure);
+  base_ = {&f, origin, origin + f.length, f.first};
+}
+
+/// Moves a layer's cursor to its first step at or after a place.
+void Player::seek(Layer& layer, Ticks from) const noexcept {
+  layer.cursor = layer.figure->first;
+  while (layer.cursor < layer.figure->first + layer.figure->count && stepTick(layer) < from) ++layer.cursor;
+}
+
+/// Whether the base figure strikes the chord's bass at a place: then a new chord may simply begin there.
+bool Player::rootAt(Ticks place) const noexcept {
+  for (std::uint16_t i = 0; i < base_.figure->count; ++i) {
+    const Step& step = active_->steps[static_cast<std::size_t>(base_.figure->first) + i];
+    if (base_.origin + swung(step.at) != place) continue;
+    const Play& play = step.play;
+    if (play.kind == PlayKind::heldLowest || play.kind == PlayKind::heldAll) return true;
+    if (play.kind == PlayKind::degrees)
+      for (std::size_t d = 0; d < play.count; ++d)
+        if (play.degrees[d].number == 1 && play.degrees[d].alteration == 0) return true;
+  }
+  return false;
+}
+
+FigureRef Player::choose(Ticks bar, const Stage& stage) const noexcept {
+  const DensityFigures& f = figures(stage);
+  if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
+  // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
+  const auto bars = floorDivide((bar - startBar_).value, stage.clock.meter().bar().value);
+  if (f.lift.there() && bars % 8 == 7) return f.lift;
+  return f.answer.there() && !answered_ ? f.answer : f.statement;
+}
+
+/// A figure begins on a bar line: the right member of the family, then statement, answer, vamp or lift; a short form
+/// over it when it is known that the chord will not last.
+void Player::beginFigure(Ticks bar, const Stage& stage) noexcept {
+  active_ = idiom_.idiom == nullptr ? nullptr : inMeter(*idiom_.idiom, stage.clock.meter());
+  if (active_ == nullptr) {
+    base_.figure = nullptr;
+    return;
+  }
+  swing_ = stage.settings.swingPermille > 0
+               ? std::clamp(stage.settings.swingPermille, active_->swingLow, active_->swingHigh)
+               : active_->swingPermille;
+  swingPair_ = active_->swingPair;
+  const FigureRef chosen = choose(bar, stage);
+  setBase(chosen, bar);
+  if (active_->anyMeter) base_.until = bar + stage.clock.meter().bar();
+  answered_ = chosen.index != figures(stage).statement.index || chordSince_ > bar;
+  const Expected e = stage.foresight.expected(bar);
+  if (e.chord != nullptr && e.to < base_.until && e.to > bar) takeShortForm(bar, e.to - bar, stage);
+}
+
+/// Lays the longest short form that fits into `room` over the base. False when the idiom has none.
+bool Player::takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept {
+  const DensityFigures& f = figures(stage);
+  for (std::size_t i = 0; i < f.shortCount; ++i) {
+    const Figure& figure = active_->figure(f.shortForms[i]);
+    if (figure.length > room && i + 1 < f.shortCount) continue;
+    over_ = {&figure, from, from + std::min(figure.length, room), figure.first};
+    if (reason_ == Reason::step) reason_ = Reason::join;
+    return true;
+  }
+  return false;
+}
+
+/// A chord begins to count at `from`, anywhere in the bar.
+void Player::enter(Ticks from, const Stage& stage) noexcept {
+  const Clock& clock = stage.clock;
+  const Ticks bar = clock.barAt(from - barShift_) + barShift_;
+  if (base_.figure == nullptr || from < base_.origin || from >= base_.until || from == base_.origin || from == bar) {
+    const bool inside = base_.figure != nullptr && from > base_.origin && from < base_.until && from == bar;
+    if (!inside || !rootAt(from)) {
+      if (from == bar) answered_ = true;
+      beginFigure(bar, stage);
+      if (base_.figure == nullptr) return;
+    }
+  }
+  if (from == base_.origin) return;
+  over_.figure = nullptr;
+  seek(base_, from);
+  if (rootAt(from)) return;
+  const Ticks beat = clock.meter().beat();
+  const Ticks onBeat = clock.beatAt(from - barShift_) + barShift_;
+  Ticks room = onBeat + beat - from;  // off the beat: low and upper together, then the figure from the next beat on
+  if (onBeat == from) {
+    room = bar + clock.meter().bar() - from;
+    for (const Ticks place : active_->rejoin)
+      if (bar + place > from) {
+        room = std::min(room, bar + place - from);
+        break;
+      }
+  }
+  const Expected e = stage.foresight.expected(from);
+  if (e.chord != nullptr && e.to > from) room = std::min(room, e.to - from);
+  takeShortForm(from, room, stage);
+}
+
+/// Stays on the chord: the idiom's own way of holding, without an end.
+void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
+  if (active_ == nullptr) beginFigure(stage.clock.barAt(from), stage);
+  over_.figure = nullptr;
+  base_.figure = nullptr;
+  reason_ = Reason::hold;
+  if (active_ == nullptr || !hasChord_) return;
+  const FigureRef hold = figures(stage).hold;
+  if (!hold.there()) {
+    stage.ledger.sustainAll();
+    return;
+  }
+  stage.ledger.releaseAll(at, stage.sink);
+  const Figure& figure = active_->figure(hold);
+  const Layer layer{&figure, from, from + figure.length, figure.first};
+  for (std::uint16_t i = 0; i < figure.count; ++i)
+    playStep(active_->steps[static_cast<std::size_t>(figure.first) + i], layer, from, untilReleased, at, stage);
+}
+
+/// Closes: the idiom's end, else its cadence, else its hold, from here; then nothing until a new chord is struck.
+void Player::startEnd(Ticks from, const Stage& stage) noexcept {
+  if (active_ == nullptr) beginFigure(stage.clock.barAt(from), stage);
+  over_.figure = nullptr;
+  base_.figure = nullptr;
+  reason_ = Reason::cadence;
+  if (active_ == nullptr) return;
+  const DensityFigures& f = figures(stage);
+  const FigureRef close = f.end.there() ? f.end : f.cadence;
+  if (close.there())
+    setBase(close, from);
+  else
+    become(Mode::ended);
+}
+
+}  // namespace seguente

@@ -1,0 +1,102 @@
+// How a step is struck: its place under swing, its condition, its loudness, its keys, its reason.
+#include <algorithm>
+
+#include "dsp/player.h"
+
+namespace seguente {
+
+/// Long and short within a pair, at the swing in force when the figure began; whole pairs stay where they are.
+Ticks Player::swung(Ticks straight) const noexcept {
+  if (swing_ == 1000) return straight;
+  const auto pair = swingPair_.value;
+  const auto half = pair / 2;
+  const auto start = floorDivide(straight.value, pair) * pair;
+  const auto place = straight.value - start;
+  const auto longer = pair * swing_ / (1000 + swing_);
+  if (place < half) return {start + place * longer / half};
+  return {start + longer + (place - half) * (pair - longer) / half};
+}
+
+Ticks Player::stepTick(const Layer& layer) const noexcept {
+  if (layer.cursor >= layer.figure->first + layer.figure->count) return layer.until;
+  return layer.origin + swung(active_->steps[layer.cursor].at);
+}
+
+bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
+  if (condition == Condition::always) return true;
+  const Chord& chord = chord_.chord;
+  bool blue = semitonesOf(chord, {3, 0}) == 4;
+  const PitchClass third = chord.root + Interval{3};
+  for (const int near : {-1, 0, 1}) {
+    const auto p = third + Interval{near};
+    blue = blue && !stage.melodyHeld.pitchClasses().has(p);
+  }
+  return blue == (condition == Condition::majorThirdWithRoom);
+}
+
+Velocity Player::velocityOf(const Step& step, const Part& part, const Stage& stage) const noexcept {
+  const int played = part.level + 9 * step.stress;  // a stress is about 9 of 127, a third of a dynamic mark; by ear
+  const int follow = (chord_.force.value - 64) * stage.settings.force / 100;
+  return Velocity::clamped((played + follow) * stage.settings.level / 100);
+}
+
+void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
+  const Ticks tick = stepTick(layer);
+  const Figure& figure = *layer.figure;
+  while (layer.cursor < figure.first + figure.count && stepTick(layer) == tick) {
+    const Step& step = active_->steps[layer.cursor];
+    const Ticks off = layer.origin + swung(step.at + step.length);
+    if (stage.clock.sampleOf(off) > at) playStep(step, layer, tick, off, at, stage);
+    ++layer.cursor;
+  }
+  lastStep_ = tick;
+  if (stage.clock.sampleOf(tick) >= at) cause_ = DelayCause::none;
+}
+
+void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at,
+                      const Stage& stage) noexcept {
+  const Settings& settings = stage.settings;
+  if ((settings.partsOff >> step.part) & 1u) return;
+  const Part& part = active_->parts[step.part];
+  if (!conditionHolds(step.condition, stage)) return;
+  const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
+  const Expected e = stage.foresight.expected(next);
+  VoicingContext context;
+  context.chord = &chord_.chord;
+  context.next = hasPending_ ? &pending_.chord : e.chord;
+  context.key = stage.key;
+  context.hand = chord_.hand;
+  context.octaves = settings.registerShift;
+  if (part.kind == PartKind::chords || part.kind == PartKind::bass) {
+    context.lowestSounding = part.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
+    if (settings.density == Density::lean) context.spanLimit = settings.handSpan;
+  }
+  const VoicedKeys keys = stage.voicing.voice(step, part, context);
+  const Samples due = stage.clock.sampleOf(tick);
+  Strike strike;
+  strike.channel = settings.outputChannel[step.part];
+  strike.velocity = velocityOf(step, part, stage);
+  strike.off = off;
+  strike.tick = due >= at ? tick : stage.clock.tickAt(at);
+  strike.reason = {0,   step.part, layer.figure->kind, step.row, step.play.kind,
+                   {},  chord_.id, chord_.revision,    reason_,  due >= at ? DelayCause::none : cause_,
+                   due, tick};
+  for (std::size_t i = 0; i < keys.count; ++i) {
+    strike.note = keys.keys[i];
+    strike.reason.degree = keys.degrees[i];
+    stage.ledger.strike(strike, stage.clock, at, stage.sink);
+  }
+}
+
+/// The pulse that stays, softly, while the hand looks for the next chord: the bass alone on each beat.
+void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
+  if (active_ == nullptr || active_->parts.empty() || !hasChord_) return;
+  Step step;
+  step.play.count = 1;
+  step.stress = -3;
+  const Layer layer{base_.figure != nullptr ? base_.figure : &active_->figures.front(), tick, tick, 0};
+  reason_ = Reason::hold;
+  playStep(step, layer, tick, tick + Ticks{stage.clock.meter().beat().value / 2}, at, stage);
+}
+
+}  // namespace seguente

@@ -1,0 +1,210 @@
+#include "dsp/voicing.h"
+
+#include <algorithm>
+#include <cstdlib>
+
+#include "dsp/degrees.h"
+
+namespace seguente {
+
+namespace {
+/// The key of a pitch class inside a register that lies nearest to `wish`; the lower one when two are as near.
+int nearestKey(PitchClass p, int wish, int low, int high) noexcept {
+  int best = -1;
+  for (int key = low + ((p.value - low) % 12 + 12) % 12; key <= high; key += 12)
+    if (best < 0 || std::abs(key - wish) < std::abs(best - wish)) best = key;
+  if (best < 0) best = low + ((p.value - low) % 12 + 12) % 12;  // a register of less than an octave: the first above it
+  return std::clamp(best, 0, 127);
+}
+NoteNumber key(int n) noexcept { return {static_cast<std::uint8_t>(std::clamp(n, 0, 127))}; }
+int low(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.low.value + 12 * c.octaves, 0, 116); }
+int high(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.high.value + 12 * c.octaves, 11, 127); }
+
+/// The bass a listener expects: the root, unless the hand set a foreign note (no tone of the chord) under it.
+PitchClass bassOf(const Chord& chord) noexcept {
+  for (std::size_t i = 0; i < chord.count; ++i)
+    if (chord.root + Interval{chord.tones[i]} == chord.bass) return chord.root;
+  return chord.bass;
+}
+}  // namespace
+
+void Voicing::chordChanged() noexcept {
+  for (auto& m : memory_) {
+    if (m.root >= 0) m.lastRoot = m.root;
+    m.root = -1;
+  }
+}
+
+VoicedKeys Voicing::voice(const Step& step, const Part& part, const VoicingContext& c) noexcept {
+  VoicedKeys out;
+  auto& memory = memory_[step.part % limits::parts];
+  switch (step.play.kind) {
+    case PlayKind::degrees:
+      voiceDegrees(step, part, c, memory, out);
+      break;
+    case PlayKind::upper:
+      voiceUpper(part, c, memory, out);
+      break;
+    case PlayKind::nextBass:
+    case PlayKind::approach:
+      voiceLeading(step, part, c, memory, out);
+      break;
+    case PlayKind::percussion:
+      out.add(key(step.play.nth), {});
+      break;
+    default:
+      voiceHeld(step, part, c, out);
+  }
+  if (out.count > 0 && step.play.kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
+  return out;
+}
+
+void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+                           VoicedKeys& out) noexcept {
+  const int floor = low(part, c);
+  const int ceiling = high(part, c);
+  if (m.root < 0) {
+    // Near the last root, and a little drawn to the lower middle of the register so that it never drifts. By ear.
+    const int home = floor + (ceiling - floor) / 3;
+    const int wish = m.lastRoot < 0 ? home : (3 * m.lastRoot + home) / 4;
+    m.root = nearestKey(c.chord->root, wish, floor, ceiling);
+  }
+  for (std::size_t i = 0; i < step.play.count; ++i) {
+    const Degree degree = step.play.degrees[i];
+    int n = m.root + semitonesOf(*c.chord, degree);
+    if (degree.number == 1 && part.kind == PartKind::bass && bassOf(*c.chord) != c.chord->root)
+      n = nearestKey(bassOf(*c.chord), m.root, floor, ceiling);
+    while (n > ceiling && n - 12 >= floor) n -= 12;
+    if (out.count > 0 && n - out.keys[0].value > c.spanLimit) n -= 12;
+    out.add(key(n), degree);
+  }
+}
+
+namespace {
+/// The chord's upper tones: what the hand holds without the root; with fewer than two of them, the root's octave joins.
+/// Of five or more, the fifth is left out first, then the highest: a hand has room for four.
+std::size_t upperTones(const Chord& chord, std::array<PitchClass, limits::notesPerStep>& out) noexcept {
+  std::size_t count = 0;
+  const bool many = chord.count > 4;
+  for (std::size_t i = 0; i < chord.count && count < 4; ++i) {
+    const int tone = chord.tones[i];
+    const PitchClass p = chord.root + Interval{tone};
+    const bool omitted = !chord.held.empty() && !chord.held.has(p);
+    if (tone == 0 || omitted || (many && tone == 7)) continue;
+    out[count++] = p;
+  }
+  if (count < 2) out[count++] = chord.root;
+  return count;
+}
+
+struct UpperSearch {
+  int floor, ceiling, lowestSounding, spanLimit;
+  const int* last;
+  std::size_t lastCount;
+  int wish;
+};
+
+/// How good one close position is: motion from the last one, else the distance of its middle from the wish.
+int costOf(const std::array<int, limits::notesPerStep>& keys, std::size_t count, const UpperSearch& s) noexcept {
+  int cost = 0;
+  if (s.lastCount == count) {
+    for (std::size_t i = 0; i < count; ++i) cost += 4 * std::abs(keys[i] - s.last[i]);
+  } else {
+    cost += 4 * std::abs((keys[0] + keys[count - 1]) / 2 - s.wish);
+  }
+  cost += std::abs((keys[0] + keys[count - 1]) / 2 - s.wish) / 4;  // against drift over many chords
+  if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
+  if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
+  if (s.lowestSounding < 128) {
+    if (keys[0] <= s.lowestSounding) cost += 2000;
+    if (keys[count - 1] - s.lowestSounding > s.spanLimit)
+      cost += 1000 * (keys[count - 1] - s.lowestSounding - s.spanLimit);
+    if (!clearEnough(key(s.lowestSounding), key(keys[0]))) cost += 500;
+  }
+  for (std::size_t i = 1; i < count; ++i)
+    if (!clearEnough(key(keys[i - 1]), key(keys[i]))) cost += 500;
+  return cost;
+}
+}  // namespace
+
+void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept {
+  std::array<PitchClass, limits::notesPerStep> tones{};
+  const std::size_t count = upperTones(*c.chord, tones);
+  std::sort(tones.begin(), tones.begin() + static_cast<std::ptrdiff_t>(count));
+  const int floor = low(part, c);
+  const int ceiling = high(part, c);
+  const UpperSearch search{floor,          ceiling,      c.lowestSounding,     c.spanLimit,
+                           m.upper.data(), m.upperCount, (floor + ceiling) / 2};
+  // Every rotation of the close position in every octave of the register: at most 4 x 5.
+  std::array<int, limits::notesPerStep> best{};
+  int bestCost = -1;
+  for (std::size_t rotation = 0; rotation < count; ++rotation) {
+    std::array<int, limits::notesPerStep> keys{};
+    const int start = (floor / 12) * 12;
+    for (int octave = start; octave <= ceiling; octave += 12) {
+      for (std::size_t i = 0; i < count; ++i) {
+        const std::size_t at = (rotation + i) % count;
+        keys[i] = octave + tones[at].value + (rotation + i >= count ? 12 : 0);
+      }
+      if (keys[count - 1] > 127) break;
+      const int cost = costOf(keys, count, search);
+      if (bestCost < 0 || cost < bestCost) {
+        bestCost = cost;
+        best = keys;
+      }
+    }
+  }
+  for (std::size_t i = 0; i < count; ++i) out.add(key(best[i]), degreeOf(*c.chord, key(best[i]).pitchClass()));
+  m.upper = best;
+  m.upperCount = static_cast<std::uint8_t>(count);
+}
+
+void Voicing::voiceHeld(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
+  if (c.hand.empty()) return;
+  // The hand's keys as they lie, moved by whole octaves to where most of them fall into the register.
+  const int lowest = c.hand.lowest();
+  const int shift = nearestKey(key(lowest).pitchClass(), lowest, low(part, c), high(part, c)) - lowest;
+  const int count = c.hand.count();
+  int place = 0;
+  c.hand.forEach([&](NoteNumber n) {
+    ++place;
+    const auto kind = step.play.kind;
+    const bool wanted = kind == PlayKind::heldAll || (kind == PlayKind::heldLowest && place == 1) ||
+                        (kind == PlayKind::heldUpper && (place > 1 || count == 1)) ||
+                        (kind == PlayKind::heldTop && place == count) ||
+                        (kind == PlayKind::heldNth && place == std::min<int>(step.play.nth, count));
+    if (wanted) out.add(key(n.value + shift), degreeOf(*c.chord, n.pitchClass()));
+  });
+}
+
+void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+                           VoicedKeys& out) noexcept {
+  const int floor = low(part, c);
+  const int ceiling = high(part, c);
+  const Chord& target = c.next != nullptr ? *c.next : *c.chord;
+  const PitchClass bass = bassOf(target);
+  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : floor);
+  const int goal = nearestKey(bass, m.root >= 0 && c.next == nullptr ? m.root : from, floor, ceiling);
+  if (step.play.kind == PlayKind::nextBass) {
+    out.add(key(goal), {1, 0});
+    return;
+  }
+  // A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
+  // below when the key is not known. Source: Fitzgerald, Walking Bass Line Theory Basics (approach by step or
+  // semitone).
+  int best = goal - 1;
+  int bestDistance = 1000;
+  for (const int way : {-1, 1}) {
+    int candidate = goal + way;
+    if (c.key.known && !inScale(c.key, key(candidate).pitchClass())) candidate = goal + 2 * way;
+    if (candidate < floor || candidate > ceiling || candidate == from) continue;
+    const int distance = std::abs(candidate - from);
+    if (distance < bestDistance) {
+      bestDistance = distance;
+      best = candidate;
+    }
+  }
+  out.add(key(best), degreeOf(*c.chord, key(best).pitchClass()));
+}
+
+}  // namespace seguente

@@ -1,0 +1,69 @@
+// Turns a step's chord degrees, or the hand's own keys, into keys of a part's register: smooth motion, low-interval
+// limits, hand span. Knows no time and no idiom.
+#pragma once
+
+#include <array>
+
+#include "dsp/chord.h"
+#include "dsp/idiom.h"
+
+namespace seguente {
+
+/// The keys of one step, low to high. [any]
+struct VoicedKeys {
+  std::uint8_t count = 0;
+  std::array<NoteNumber, limits::notesPerStep + 2> keys{};
+  std::array<Degree, limits::notesPerStep + 2> degrees{};
+  void add(NoteNumber key, Degree degree) {
+    if (count == keys.size()) return;
+    keys[count] = key;
+    degrees[count++] = degree;
+  }
+};
+
+/// What a step is voiced over. [any]
+struct VoicingContext {
+  const Chord* chord = nullptr;
+  const Chord* next = nullptr;  // the chord expected after it; null when nobody knows
+  Key key{};
+  KeySet hand{};             // the very keys that are held
+  int lowestSounding = 128;  // of ours
+  int spanLimit = 127;       // semitones above lowestSounding that may be reached (one hand)
+  int octaves = 0;           // register shift
+};
+
+/// Semitones above the root of a degree over a chord, 0..23; what the chord lacks has a stated answer (DESIGN, musical
+/// rules): the third over a bare fifth or a single key is the octave; the sixth is the major sixth, over a diminished
+/// chord bb7, over an augmented one the raised fifth. [any]
+int semitonesOf(const Chord& chord, Degree degree) noexcept;
+
+/// Whether two keys may sound together so low: the low-interval limits on which the tables agree. [any]
+bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept;
+
+/// Remembers where each part last was, so that it moves smoothly. [audio] throughout; bounded; no errors.
+class Voicing {
+ public:
+  void reset() noexcept { *this = Voicing{}; }
+  /// A new chord: roots are placed anew, nearest to where they were.
+  void chordChanged() noexcept;
+  VoicedKeys voice(const Step& step, const Part& part, const VoicingContext& context) noexcept;
+
+ private:
+  struct PartMemory {
+    int root = -1;      // key of degree 1 for the chord in force; -1 not yet placed
+    int lastRoot = -1;  // of the chord before
+    int lastKey = -1;   // lowest key last struck
+    std::uint8_t upperCount = 0;
+    std::array<int, limits::notesPerStep> upper{};
+  };
+  void voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+                    VoicedKeys& out) noexcept;
+  void voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
+  void voiceHeld(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept;
+  void voiceLeading(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+                    VoicedKeys& out) noexcept;
+
+  std::array<PartMemory, limits::parts> memory_{};
+};
+
+}  // namespace seguente
