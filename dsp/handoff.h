@@ -28,7 +28,8 @@ class Handoff {
     // The slot being written is never the one that the audio thread may be reading: it reads the slot that latest_
     // names, and a slot is used again only after `slots` further publications, each of which must have been taken or
     // passed over.
-    slots_[generation % slots].store(idiom, std::memory_order_relaxed);
+    slots_[generation % slots].store(idiom, std::memory_order_release);  // and so the numbers before it
+
     latest_.store(generation, std::memory_order_release);  // the pointer is seen by whoever sees the number
     return generation;
   }
@@ -45,7 +46,7 @@ class Handoff {
   bool take(IdiomRef& out) noexcept {
     const std::uint32_t generation = latest_.load(std::memory_order_acquire);
     if (generation == taken_) return false;
-    const Idiom* const idiom = slots_[generation % slots].load(std::memory_order_relaxed);
+    const Idiom* const idiom = slots_[generation % slots].load(std::memory_order_acquire);
     // Published again while we read: the slot may be newer than the number; take it at the next block.
     if (latest_.load(std::memory_order_acquire) != generation) return false;
     taken_ = generation;

@@ -1,0 +1,105 @@
+// Every note of ours ends once; the tune's keys are the tune's.
+#include <vector>
+
+#include "dsp/ledger.h"
+#include "tests/catch.h"
+
+using namespace seguente;
+
+namespace {
+struct Heard {
+  std::vector<Output> events;
+  Sink sink() {
+    return {this, [](void* self, const Output& o) { static_cast<Heard*>(self)->events.push_back(o); }, nullptr};
+  }
+};
+
+Clock runningClock() {
+  Clock clock;
+  clock.reset(48000);
+  clock.anchor(TimeAnchor{}, {});
+  return clock;
+}
+
+Strike strikeOf(int key, Ticks off, int channel = 1) {
+  Strike s;
+  s.channel = static_cast<std::uint8_t>(channel);
+  s.note = {static_cast<std::uint8_t>(key)};
+  s.velocity = {80};
+  s.off = off;
+  return s;
+}
+}  // namespace
+
+TEST_CASE("a note ends at its tick, once", "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  const Clock clock = runningClock();
+  ledger.strike(strikeOf(60, quarter), clock, {0}, heard.sink());
+  ledger.sendStaged({0}, heard.sink());
+  CHECK(ledger.nextOff() == Samples{24000});
+  ledger.releaseDue({23999}, heard.sink());
+  CHECK(heard.events.size() == 1);
+  ledger.releaseDue({24000}, heard.sink());
+  ledger.releaseDue({30000}, heard.sink());
+  REQUIRE(heard.events.size() == 2);
+  CHECK(heard.events[1].kind == OutputKind::noteOff);
+  CHECK(heard.events[1].noteId == heard.events[0].noteId);
+}
+
+TEST_CASE("a note struck and taken back in one moment is never sent", "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  const Clock clock = runningClock();
+  ledger.strike(strikeOf(60, quarter), clock, {0}, heard.sink());
+  ledger.releaseAll({0}, heard.sink());
+  ledger.sendStaged({0}, heard.sink());
+  CHECK(heard.events.empty());
+}
+
+TEST_CASE("a key that the tune holds on our channel is not struck; on another channel it is", "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  const Clock clock = runningClock();
+  ledger.tuneDown(1, {60}, {0}, heard.sink());
+  CHECK(ledger.strike(strikeOf(60, quarter, 1), clock, {0}, heard.sink()) == 0);
+  CHECK(ledger.strike(strikeOf(60, quarter, 2), clock, {0}, heard.sink()) != 0);
+}
+
+TEST_CASE("when the tune strikes a key of ours, ours goes off first and does not return", "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  const Clock clock = runningClock();
+  ledger.strike(strikeOf(60, quarter), clock, {0}, heard.sink());
+  ledger.sendStaged({0}, heard.sink());
+  ledger.tuneDown(1, {60}, {100}, heard.sink());
+  REQUIRE(heard.events.size() == 2);
+  CHECK(heard.events[1].kind == OutputKind::noteOff);
+  ledger.releaseDue({24000}, heard.sink());
+  CHECK(heard.events.size() == 2);
+}
+
+TEST_CASE("when there is no room the new note is refused and every old one still ends", "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  const Clock clock = runningClock();
+  for (int k = 0; k < 100; ++k) ledger.strike(strikeOf(k, quarter), clock, {0}, heard.sink());
+  ledger.sendStaged({0}, heard.sink());
+  CHECK(heard.events.size() == limits::soundingNotes);
+  ledger.releaseAll({5}, heard.sink());
+  CHECK(heard.events.size() == 2 * limits::soundingNotes);
+  CHECK(ledger.sounding() == 0);
+}
+
+TEST_CASE("another tempo moves the end of what sounds", "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  Clock clock = runningClock();
+  ledger.strike(strikeOf(60, quarter), clock, {0}, heard.sink());
+  TimeAnchor slower;
+  slower.quartersPerMinute = 60;
+  slower.tick = clock.tickAt({12000});
+  clock.anchor(slower, {12000});
+  ledger.placeAnew(clock);
+  CHECK(ledger.nextOff() == Samples{36000});
+}
