@@ -25,11 +25,9 @@ class Handoff {
   std::uint32_t publish(const Idiom* idiom, std::shared_ptr<const void> owner) {
     const std::uint32_t generation = ++lastGeneration_;
     kept_.emplace_back(generation, std::move(owner));
-    // The slot being written is never the one that the audio thread may be reading: it reads the slot that latest_
-    // names, and a slot is used again only after `slots` further publications, each of which must have been taken or
-    // passed over.
-    slots_[generation % slots].store(idiom, std::memory_order_release);  // and so the numbers before it
-
+    // A slot is used again only after `slots` further publications; take() sees by the number that it read one of
+    // those.
+    slots_[generation % slots].store(idiom, std::memory_order_release);
     latest_.store(generation, std::memory_order_release);  // the pointer is seen by whoever sees the number
     return generation;
   }

@@ -46,6 +46,7 @@ void Player::setIdiom(IdiomRef idiom, Samples at, const Stage& stage) noexcept {
   if (hasNextIdiom_) released_ = nextIdiom_.generation;
   nextIdiom_ = idiom;
   hasNextIdiom_ = true;
+  idiomBar_ = stage.clock.barAt(stage.clock.tickAt(at) - barShift_) + barShift_ + stage.clock.meter().bar();
   if (mode_ != Mode::running || stage.settings.changeIdiomAtOnce || idiom.idiom == nullptr) {
     const bool was = mode_ != Mode::idle && hasChord_;
     adoptIdiom();
@@ -71,10 +72,11 @@ Ticks Player::placeOf(Samples firstFinger, const Stage& stage) const noexcept {
 
 void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples at, const Stage& stage) noexcept {
   const bool same = hasChord_ && sameHarmony(chord_.chord, heard.chord);
+  place_ = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
   if (!stage.clock.playing() || (!hasIdiom() && !hasNextIdiom_)) {
     chord_ = heard;
     hasChord_ = true;
-    chordSince_ = stage.clock.tickAt(firstFinger);
+    chordSince_ = place_;
     return;
   }
   if (same && !hasPending_ && (mode_ == Mode::running || mode_ == Mode::holding)) {
@@ -84,7 +86,7 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
     schedule(stage);
     return;
   }
-  const Ticks from = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
+  const Ticks from = place_;
   downbeatWaits_ = false;
   if (stage.clock.sampleOf(from) > at) {
     hasPending_ = true;
@@ -219,8 +221,7 @@ void Player::schedule(const Stage& stage) noexcept {
       } else if (base_.figure != nullptr) {
         consider(std::min(stepTick(base_), base_.until));
       }
-      if (hasNextIdiom_)
-        consider(stage.clock.barAt(startBar_ < lastStep_ ? lastStep_ : startBar_) + stage.clock.meter().bar());
+      if (hasNextIdiom_) consider(idiomBar_);
     }
   }
   nextSample_ = nextTick_ == farTick ? never : stage.clock.sampleOf(nextTick_);
@@ -260,12 +261,12 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
   } else if (mode_ == Mode::waiting) {
     pulse(nextPulse_, at, stage);
     nextPulse_ = nextPulse_ + stage.clock.meter().beat();
-  } else if (hasNextIdiom_ && tick == stage.clock.barAt(tick) && tick >= startBar_ && base_.figure != nullptr &&
-             tick > base_.origin) {
+  } else if (hasNextIdiom_ && idiomBar_ <= tick) {
     adoptIdiom();
-    stage.ledger.shortenTo(tick, stage.clock);
+    stage.ledger.shortenTo(idiomBar_, stage.clock);
     stage.ledger.releaseDue(at, stage.sink);
-    beginFigure(tick, stage);
+    over_.figure = nullptr;
+    beginFigure(idiomBar_, stage);
   } else if (over_.figure != nullptr) {
     if (over_.until <= tick && stepTick(over_) >= over_.until) {
       const Ticks until = over_.until;
@@ -281,7 +282,7 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
         become(Mode::ended);
       else if (!awaitHand(base_.until, stage))
         beginFigure(base_.until, stage);
-    } else if (tick != stage.clock.barAt(tick) || !awaitHand(tick, stage)) {
+    } else if (tick != stage.clock.barAt(tick - barShift_) + barShift_ || !awaitHand(tick, stage)) {
       playDue(base_, at, stage);
     }
   }

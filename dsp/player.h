@@ -57,7 +57,7 @@ class Player {
   bool hasIdiom() const noexcept { return idiom_.idiom != nullptr; }
   std::uint32_t releasedGeneration() const noexcept { return released_; }
   /// The tick from which the newest chord counts: for facts.
-  Ticks chordSince() const noexcept { return hasPending_ ? pendingAt_ : chordSince_; }
+  Ticks chordSince() const noexcept { return place_; }
 
  private:
   enum class Mode : std::uint8_t { idle, running, holding, waiting, ended };
@@ -101,6 +101,7 @@ class Player {
   IdiomRef idiom_{};  // as asked for
   IdiomRef nextIdiom_{};
   bool hasNextIdiom_ = false;
+  Ticks idiomBar_{};               // where it is adopted
   const Idiom* active_ = nullptr;  // the member of its family that plays in the present meter
   std::uint32_t released_ = 0;
 
@@ -110,6 +111,7 @@ class Player {
   Ticks chordSince_{};
   HeardChord pending_{};
   bool hasPending_ = false;
+  Ticks place_{};  // of the chord last struck, a repetition of the one in force included
   Ticks pendingAt_{};
 
   Layer base_{};

@@ -56,8 +56,9 @@ void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
 void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at,
                       const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
-  if ((settings.partsOff >> step.part) & 1u) return;
   const Part& part = active_->parts[step.part];
+  if (((settings.partsOff >> step.part) & 1u) != 0) return;
+  if (!part.enabledByDefault && ((settings.partsOn >> step.part) & 1u) == 0) return;
   if (!conditionHolds(step.condition, stage)) return;
   const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
   const Expected e = stage.foresight.expected(next);
