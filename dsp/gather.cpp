@@ -93,7 +93,7 @@ GatherEvent Gather::settle(Samples at) noexcept {
     keys_ = {};
     result = GatherEvent::gone;
   } else if (goneAt_ <= at) {
-    goneAt_ = {at.value + 1};
+    goneAt_ = windowEnd_ != never ? windowEnd_ : Samples{at.value + 1};
   }
   schedule();
   return result;
