@@ -45,11 +45,12 @@ struct ShortText {
   constexpr std::string_view view() const { return {chars.data(), length}; }
 };
 
-ShortText nameOf(SpelledPitch pitch) noexcept;             // "F#", "Bb", "Bbb"  [any]
-ShortText symbolOf(const Chord& chord) noexcept;           // "F#m7b5/C", "C5", one key: "C"  [any]
-std::string_view qualityOf(const Chord& chord) noexcept;   // MusicXML kind value: "dominant"; "none" when unknown [any]
-ShortText numeralOf(const Chord& chord, const Key& key) noexcept;  // "V7", "ii", "bVII", "V7/ii", "" if key unknown [any]
-ShortText nameOf(const Key& key) noexcept;                 // "F# minor"; "" when unknown [any]
+ShortText nameOf(SpelledPitch pitch) noexcept;            // "F#", "Bb", "Bbb"  [any]
+ShortText symbolOf(const Chord& chord) noexcept;          // "F#m7b5/C", "C5", one key: "C"  [any]
+std::string_view qualityOf(const Chord& chord) noexcept;  // MusicXML kind value: "dominant"; "none" when unknown [any]
+ShortText numeralOf(const Chord& chord,
+                    const Key& key) noexcept;  // "V7", "ii", "bVII", "V7/ii", "" if key unknown [any]
+ShortText nameOf(const Key& key) noexcept;     // "F# minor"; "" when unknown [any]
 
 /// Reads a chord symbol as lead sheets write it ("F#m7b5/C", "Bbmaj7", "G7"). [message]
 /// errors: nullopt when the text is no chord symbol. "N.C." gives a chord with none() true.
@@ -60,23 +61,31 @@ std::optional<Key> parseKey(std::string_view text);
 
 /// Finds the key as it goes, from chords and melody together. Weighted pitch-class histogram with slow forgetting,
 /// correlated with a published profile (see key_finder.cpp); changes its mind only by a margin (hysteresis).
+/// A dorian or blues tune is given as minor or major: there are 24 keys.
 /// Not thread safe: owned by one engine. [audio] after construction; no allocation.
 class KeyFinder {
  public:
+  /// Forgets what was heard; a fixed key stays.
   void reset() noexcept;
   /// Fix the key (--key); an unknown key returns to finding it.
   void fix(const Key& key) noexcept;
-  /// A melody note ended (or a chord tone was held) for this long. weight: ticks sounded, > 0.
+  /// A melody note ended after sounding for this long. errors: a negative time counts as none.
   void hear(PitchClass pitchClass, Ticks sounded) noexcept;
   /// A chord was struck: its tones count, its root a little more; cadences (V-I) speak for a key.
   void hearChord(const Chord& chord, Ticks sounded) noexcept;
   /// The best key now. Costly (24 correlations): called once a chord change.
   const Key& update() noexcept;
   const Key& key() const noexcept { return key_; }
+  /// How well each key fits, -1..1 (Pearson), cadences left out: 12 major keys from C, then 12 minor; all 0 when
+  /// nothing, or everything equally, was heard.
+  std::array<float, 24> correlations() const noexcept;
 
  private:
-  std::array<float, 12> weights_{};
-  float total_ = 0;
+  void fade(float quarters) noexcept;
+
+  std::array<float, 12> weights_{};   // by pitch class, in quarters
+  std::array<float, 24> cadences_{};  // by key, V-I steps heard
+  float total_ = 0;                   // quarters of sound
   Key key_{};
   bool fixed_ = false;
   Chord last_{};
