@@ -120,6 +120,17 @@ void tellChord(EngineParts& p, FactStatus status, bool none, Samples at, const S
   sink.fact(sink.context, fact);
 }
 
+void tellKey(EngineParts& p, Samples at, const Sink& sink) noexcept {
+  if (sink.fact == nullptr) return;
+  Fact fact;
+  fact.kind = FactKind::key;
+  fact.revision = ++p.keyRevision;  // one key fact, revised as the piece goes
+  fact.sample = at;
+  fact.tick = p.clock.tickAt(at);
+  fact.key = p.keyFinder.key();
+  sink.fact(sink.context, fact);
+}
+
 }  // namespace
 
 bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, const Sink& sink) noexcept {
@@ -165,8 +176,10 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   if (p.readings.count == 0) return;
   p.keyFinder.hearChord(p.readings.best(), Ticks{2 * quarter.value});
   const Key before = p.keyFinder.key();
-  if (!(p.keyFinder.update() == before))
+  if (!(p.keyFinder.update() == before)) {
     for (std::size_t i = 0; i < p.readings.count; ++i) spell(p.readings.ranked[i].chord, p.keyFinder.key());
+    tellKey(p, at, sink);
+  }
   const bool refined = event == GatherEvent::refined;
   if (!refined) ++p.chordId;
   p.chordRevision = refined ? static_cast<std::uint16_t>(p.chordRevision + 1) : std::uint16_t{0};

@@ -35,6 +35,7 @@ struct EngineParts {
   std::uint32_t lastNote = 0;
   std::uint32_t chordId = 0;
   std::uint16_t chordRevision = 0;
+  std::uint16_t keyRevision = 0;
   bool melodyHeard = false;
 
   Stage stage(const Sink& sink) noexcept {

@@ -50,7 +50,9 @@ void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
     ++layer.cursor;
   }
   lastStep_ = tick;
-  if (stage.clock.sampleOf(tick) >= at) cause_ = DelayCause::none;
+  if (stage.clock.sampleOf(tick) < at) return;
+  cause_ = DelayCause::none;  // from here on the hand is no longer late
+  if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
 }
 
 void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at,
