@@ -43,6 +43,10 @@ Velocity Player::velocityOf(const Step& step, const Part& part, const Stage& sta
 void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
   const Ticks tick = stepTick(layer);
   const Figure& figure = *layer.figure;
+  if (stage.clock.sampleOf(tick) >= at) {  // from here on the hand is no longer late
+    cause_ = DelayCause::none;
+    if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
+  }
   while (layer.cursor < figure.first + figure.count && stepTick(layer) == tick) {
     const Step& step = active_->steps[layer.cursor];
     const Ticks off = layer.origin + swung(step.at + step.length);
@@ -50,9 +54,6 @@ void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
     ++layer.cursor;
   }
   lastStep_ = tick;
-  if (stage.clock.sampleOf(tick) < at) return;
-  cause_ = DelayCause::none;  // from here on the hand is no longer late
-  if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
 }
 
 void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at,
