@@ -17,8 +17,8 @@ struct Fault {
   std::string file;
   int line = 1;
   int column = 1;
-  std::string found;     // what was found
-  std::string expected;  // what was expected
+  std::string found;         // what was found
+  std::string expected;      // what was expected
   std::string text() const;  // "file:line:col: found ..., expected ..."
 };
 
@@ -40,10 +40,15 @@ class IdiomLibrary {
  public:
   explicit IdiomLibrary(std::vector<std::filesystem::path> folders);
   ~IdiomLibrary();
-  struct Entry { std::string id; std::filesystem::path path; };
+  struct Entry {
+    std::string id;
+    std::filesystem::path path;
+  };
   /// Every *.toml of the folders by id (file name without ending), sorted; a later folder wins over an earlier one.
   const std::vector<Entry>& entries() const;
-  /// By id, other name (also) or title, or by path if it names a file. Null with faults filled when it is bad or unknown.
+  /// By id, other name (also) or title, or by path when it has a slash or ends in .toml. Null with faults filled when
+  /// it is bad or unknown. With an idiom that is good, faults may still hold advice: a relative that could not be
+  /// resolved.
   const Idiom* find(std::string_view idOrPath, std::vector<Fault>& faults);
   /// The id most like a mistyped one, or "". [message]
   std::string nearest(std::string_view id) const;

@@ -1,0 +1,152 @@
+// The only source that sees the TOML library (toml++, MIT; header-only here, so that no second source pays for it).
+#include "dsp/idiom_file.h"
+
+#include <algorithm>
+#include <fstream>
+#include <sstream>
+
+#include "dsp/idiom_source.h"
+#include "dsp/limits.h"
+
+#define TOML_HEADER_ONLY 1
+#define TOML_MAX_NESTED_VALUES 16  // a pattern file nests four deep; reading and freeing a tree are recursive
+#include <toml++/toml.h>
+
+namespace seguente {
+namespace {
+
+constexpr std::size_t dotsPerLine = 16;  // [a.b.c] nests as deep as it has dots, and the library does not count these
+
+Place placeOf(const toml::source_region& region) {
+  return {static_cast<int>(region.begin.line), static_cast<int>(region.begin.column)};
+}
+
+SourceValue convert(const toml::node& node);
+
+SourceValue convertTable(const toml::table& table) {
+  SourceValue value;
+  value.kind = SourceKind::table;
+  for (const auto& [key, node] : table)
+    value.table.push_back({std::string(key.str()), placeOf(key.source()), convert(node)});
+  std::stable_sort(value.table.begin(), value.table.end(), [](const SourceMember& a, const SourceMember& b) {
+    return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
+  });
+  return value;
+}
+
+SourceValue convert(const toml::node& node) {
+  SourceValue value;
+  if (const auto* table = node.as_table()) {
+    value = convertTable(*table);
+  } else if (const auto* list = node.as_array()) {
+    value.kind = SourceKind::list;
+    for (const auto& item : *list) value.list.push_back(convert(item));
+  } else if (const auto* text = node.as_string()) {
+    value.kind = SourceKind::text;
+    value.text = text->get();
+  } else if (const auto* integer = node.as_integer()) {
+    value.kind = SourceKind::integer;
+    value.integer = integer->get();
+  } else if (const auto* decimal = node.as_floating_point()) {
+    value.kind = SourceKind::decimal;
+    value.decimal = decimal->get();
+  } else if (const auto* truth = node.as_boolean()) {
+    value.kind = SourceKind::truth;
+    value.truth = truth->get();
+  }
+  value.place = placeOf(node.source());
+  return value;
+}
+
+/// The first line that nests too deep by dots outside quotes and comments; 0 when none does.
+int lineWithTooManyDots(std::string_view text) {
+  int line = 1;
+  std::size_t dots = 0;
+  char quote = 0;
+  bool comment = false;
+  for (const char c : text) {
+    if (c == '\n') {
+      ++line;
+      dots = 0;
+      quote = 0;
+      comment = false;
+    } else if (comment) {
+      continue;
+    } else if (quote != 0) {
+      if (c == quote) quote = 0;
+    } else if (c == '"' || c == '\'') {
+      quote = c;
+    } else if (c == '#') {
+      comment = true;
+    } else if (c == '.' && ++dots > dotsPerLine) {
+      return line;
+    }
+  }
+  return 0;
+}
+
+Fault syntaxFault(std::string_view name, const toml::parse_error& error) {
+  const auto place = placeOf(error.source());
+  auto what = std::string(error.description());
+  for (auto& c : what)
+    if (static_cast<unsigned char>(c) < 0x20) c = ' ';
+  return {std::string(name), std::max(1, place.line), std::max(1, place.column), "broken TOML (" + what + ")",
+          "a key, an equals sign and a value, as in title = \"Waltz\""};
+}
+
+}  // namespace
+
+const SourceMember* SourceValue::member(std::string_view key) const {
+  for (const auto& m : table)
+    if (m.key == key) return &m;
+  return nullptr;
+}
+
+std::string Fault::text() const {
+  return file + ":" + std::to_string(line) + ":" + std::to_string(column) + ": found " + found + ", expected " +
+         expected;
+}
+
+std::optional<SourceValue> parseSource(std::string_view text, std::string_view name, std::vector<Fault>& faults) {
+  if (text.size() > limits::fileBytes) {
+    faults.push_back({std::string(name), 1, 1, std::to_string(text.size()) + " bytes",
+                      "at most " + std::to_string(limits::fileBytes) + " bytes (the cap fileBytes)"});
+    return std::nullopt;
+  }
+  if (const int line = lineWithTooManyDots(text); line != 0) {
+    faults.push_back({std::string(name), line, 1, "more than " + std::to_string(dotsPerLine) + " dots in a line",
+                      "tables nested no deeper than [parts.bass]"});
+    return std::nullopt;
+  }
+  try {
+    return convert(toml::parse(text, std::string_view(name)));
+  } catch (const toml::parse_error& error) {
+    faults.push_back(syntaxFault(name, error));
+  } catch (const std::exception& error) {
+    faults.push_back(
+        {std::string(name), 1, 1, std::string("what cannot be read (") + error.what() + ")", "a pattern file in TOML"});
+  }
+  return std::nullopt;
+}
+
+IdiomResult readIdiom(const std::filesystem::path& path) {
+  const auto name = path.string();
+  const auto refuse = [&](std::string found) {
+    IdiomResult result;
+    result.faults.push_back({name, 1, 1, std::move(found), "a pattern file that can be read"});
+    return result;
+  };
+  std::error_code error;
+  if (!std::filesystem::is_regular_file(path, error)) return refuse("no file");
+  std::ifstream stream(path, std::ios::binary);
+  if (!stream) return refuse("a file that does not open");
+  std::string text(limits::fileBytes + 1, '\0');  // one byte more than the cap shows that the file is too large
+  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
+  if (stream.bad()) return refuse("a file that cannot be read to its end");
+  text.resize(static_cast<std::size_t>(stream.gcount()));
+  auto result = compileIdiom(text, name);
+  if (result.idiom) result.idiom->path = name;
+  return result;
+}
+
+}  // namespace seguente

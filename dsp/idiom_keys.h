@@ -1,0 +1,21 @@
+// Every key that a pattern file may hold, once. The checker refuses others by this list, and a test holds it against
+// patterns/pattern.schema.json.
+#pragma once
+
+#include <array>
+#include <string_view>
+
+namespace seguente::idiomKeys {
+
+inline constexpr std::array<std::string_view, 18> top{
+    "format",     "id",     "title", "also",      "about",     "meter", "tempo", "swing",  "swing_range",
+    "swing_pair", "rejoin", "crush", "lean_span", "relatives", "parts", "lean",  "medium", "full"};
+inline constexpr std::array<std::string_view, 6> part{"kind", "register", "program", "level", "pedal", "off"};
+inline constexpr std::array<std::string_view, 8> density{"statement", "answer",  "lift", "vamp",
+                                                         "hold",      "cadence", "end",  "short"};
+inline constexpr std::array<std::string_view, 2> figure{"bars", "steps"};
+inline constexpr std::array<std::string_view, 2> shortForm{"beats", "steps"};
+inline constexpr std::array<std::string_view, 5> step{"beat", "length", "part", "play", "stress"};
+inline constexpr std::array<std::string_view, 4> partKinds{"bass", "chords", "counter-line", "percussion"};
+
+}  // namespace seguente::idiomKeys
