@@ -194,6 +194,8 @@ void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) no
       stage.ledger.shortenTo(now, clock);
       if (hasChord_) enter(clock.beatAt(now), stage);
     }
+    cause_ = DelayCause::jumped;  // a step that the new map has put into the past sounds at once
+    stage.ledger.releaseDue(at, stage.sink);
     schedule(stage);
     return;
   }
