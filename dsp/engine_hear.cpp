@@ -171,6 +171,10 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
     tellChord(p, FactStatus::final, true, at, sink);
     return;
   }
+  if (event == GatherEvent::closed) {
+    tellChord(p, FactStatus::final, false, at, sink);
+    return;
+  }
   const Expected e = p.foresight.expected(p.clock.tickAt(p.gather.firstFinger()));
   p.readings = nameChord(p.gather.keys(), p.keyFinder.key(), e.chord);
   if (p.readings.count == 0) return;

@@ -71,7 +71,10 @@ GatherEvent Gather::settle(Samples at) noexcept {
       KeySet all = gathered_;
       old_.forEach([&](NoteNumber n) { all.add(n); });
       force_ = velocitySum_ / std::max(1, velocityCount_);
-      if (!struckInWindow_ || !(all == keys_)) result = struckInWindow_ ? GatherEvent::refined : GatherEvent::struck;
+      if (!struckInWindow_)
+        result = GatherEvent::struck;
+      else
+        result = all == keys_ ? GatherEvent::closed : GatherEvent::refined;
       keys_ = all;
       struckInWindow_ = true;
     }

@@ -11,7 +11,8 @@
 
 namespace seguente {
 
-enum class GatherEvent : std::uint8_t { nothing, struck, refined, gone };
+/// closed: what was struck before its window ended is now certain, and is as it was.
+enum class GatherEvent : std::uint8_t { nothing, struck, refined, closed, gone };
 
 /// [audio] throughout; no errors.
 class Gather {

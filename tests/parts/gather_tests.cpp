@@ -35,6 +35,8 @@ TEST_CASE("a whole triad is struck with its last finger, not a window later", "[
   CHECK(hand.settle(700) == GatherEvent::struck);
   CHECK(hand.gather.keys() == set({48, 52, 55}));
   CHECK(hand.gather.firstFinger() == Samples{0});
+  CHECK(hand.settle(window.value) == GatherEvent::closed);  // nothing joined: it is certain now
+  CHECK(hand.settle(window.value + 1) == GatherEvent::nothing);
 }
 
 TEST_CASE("B-F-G is whole enough to be struck at once", "[gather]") {
