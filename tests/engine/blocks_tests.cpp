@@ -43,38 +43,38 @@ std::string brokenBy(const Performance& p, double rate) {
 
 // Source of the sizes: DESIGN.md, "The block does not matter".
 TEST_CASE("However the stream is cut into blocks, the same notes sound at the same samples", "[engine][blocks]") {
-  for (std::uint64_t seed = 1; seed <= 12; ++seed) sameInAllBlocks(seed, {48000, 6});
+  for (std::uint64_t seed = 1; seed <= 60; ++seed) sameInAllBlocks(seed, {48000, 5});
 }
 
 TEST_CASE("Blocks do not matter when the accompaniment shares the tune's channel", "[engine][blocks]") {
   HandsOptions options{44100, 6};
   options.tuneChannel = true;
-  for (std::uint64_t seed = 101; seed <= 106; ++seed) sameInAllBlocks(seed, options);
+  for (std::uint64_t seed = 101; seed <= 130; ++seed) sameInAllBlocks(seed, options);
 }
 
 TEST_CASE("Blocks do not matter when the host and the cable send rubbish", "[engine][blocks][hostile]") {
   HandsOptions options{48000, 5};
   options.rubbish = true;
-  for (std::uint64_t seed = 201; seed <= 206; ++seed) sameInAllBlocks(seed, options);
+  for (std::uint64_t seed = 201; seed <= 230; ++seed) sameInAllBlocks(seed, options);
 }
 
 TEST_CASE("No note hangs, nothing that passes is touched, and ours keep off the tune's keys", "[engine][contracts]") {
-  for (std::uint64_t seed = 1001; seed <= 1150; ++seed) {
+  for (std::uint64_t seed = 1001; seed <= 2000; ++seed) {
     HandsOptions options{48000, 12};
     options.tuneChannel = seed % 2 == 0;
     options.transport = seed % 3 != 0;
     INFO("seed " << seed);
-    REQUIRE(brokenBy(randomHands(seed, options), options.rate) == "");
+    CHECK(brokenBy(randomHands(seed, options), options.rate) == "");
   }
 }
 
 TEST_CASE("Rubbish from host and cable leaves no note hanging and passes untouched", "[engine][contracts][hostile]") {
-  for (std::uint64_t seed = 2001; seed <= 2080; ++seed) {
+  for (std::uint64_t seed = 3001; seed <= 3600; ++seed) {
     HandsOptions options{48000, 8};
     options.tuneChannel = seed % 2 == 0;
     options.rubbish = true;
     INFO("seed " << seed);
-    REQUIRE(brokenBy(randomHands(seed, options), options.rate) == "");
+    CHECK(brokenBy(randomHands(seed, options), options.rate) == "");
   }
 }
 

@@ -3,16 +3,15 @@
 #include <algorithm>
 #include <cctype>
 #include <cmath>
+#include <stdexcept>
 
 #include "dsp/idiom_file.h"
-#include "tests/catch.h"
 
 namespace seguente::test {
 
 NoteNumber key(std::string_view name) {
   constexpr int natural[7] = {9, 11, 0, 2, 4, 5, 7};  // A B C D E F G
-  REQUIRE(name.size() >= 2);
-  REQUIRE((name[0] >= 'A' && name[0] <= 'G'));
+  if (name.size() < 2 || name[0] < 'A' || name[0] > 'G') throw std::runtime_error("no key: " + std::string(name));
   int semitone = natural[name[0] - 'A'];
   std::size_t at = 1;
   for (; at < name.size() && (name[at] == '#' || name[at] == 'b'); ++at) semitone += name[at] == '#' ? 1 : -1;
@@ -56,8 +55,7 @@ const Idiom& idiom(std::string_view id) {
   const auto* found = library().find(id, faults);
   std::string text;
   for (const auto& fault : faults) text += fault.text() + "\n";
-  INFO("idiom " << id << ": " << text);
-  REQUIRE(found != nullptr);
+  if (found == nullptr) throw std::runtime_error("no idiom " + std::string(id) + "\n" + text);
   return *found;
 }
 
