@@ -1,0 +1,61 @@
+#include <cstdio>
+
+#include "dsp/idiom_file.h"
+#include "plugin/commandline/commands.h"
+#include "plugin/commandline/output_file.h"
+#include "plugin/commandline/performance.h"
+#include "plugin/commandline/picture.h"
+#include "plugin/commandline/render.h"
+#include "plugin/commandline/wav.h"
+
+namespace seguente {
+
+namespace {
+
+/// The idiom asked for, or null after a complaint.
+const Idiom* findIdiom(IdiomLibrary& library, const std::string& name) {
+  std::vector<Fault> faults;
+  const Idiom* idiom = library.find(name, faults);
+  if (idiom != nullptr) return idiom;
+  if (faults.size() == 1 && faults[0].file == name && name.find('/') == std::string::npos && !name.ends_with(".toml")) {
+    const std::string nearest = library.nearest(name);
+    complain("no idiom is called \"" + name + "\"" + (nearest.empty() ? "" : "; did you mean \"" + nearest + "\"?") +
+             " (seguente idioms lists them)");
+  } else {
+    for (const Fault& f : faults) std::fprintf(stderr, "%s\n", f.text().c_str());
+  }
+  return nullptr;
+}
+
+int writeAll(const RenderOptions& o, const Performance& p, const Rendering& r) {
+  // The longest and likeliest to fail first: what goes wrong with it leaves the MIDI file as it was.
+  if (!o.wav.empty())
+    if (const auto fault = writeWav(p, r, {o.wav, o.soundfont, o.hearing.rate}); !fault.empty()) return complain(fault);
+  if (!o.picture.empty()) {
+    OutputFile picture(o.picture);
+    picture.write(drawPicture(p, r, o.hearing.time));
+    if (const auto fault = picture.commit(); !fault.empty()) return complain(fault);
+  }
+  if (!o.output.empty()) {
+    OutputFile file(o.output);
+    file.write(serializeMidi(arrangedFile(p, r, o.hearing.time)));
+    if (interrupted()) return complain("interrupted; " + o.output + " is as it was");
+    if (const auto fault = file.commit(); !fault.empty()) return complain(fault);
+  }
+  return exitDone;
+}
+
+}  // namespace
+
+int commandRender(const RenderOptions& o, const IdiomFolders& folders) {
+  IdiomLibrary library(folders.folders);
+  const Idiom* idiom = findIdiom(library, o.idiom);
+  if (idiom == nullptr) return exitBadInput;
+  auto performance = prepare(o.hearing, idiom);
+  if (!performance.good()) return complain(performance.fault);
+  for (const std::string& remark : performance.value->remarks) std::fprintf(stderr, "seguente: %s\n", remark.c_str());
+  const Rendering rendering = render(*performance.value, o.hearing.rate, o.hearing.block);
+  return writeAll(o, *performance.value, rendering);
+}
+
+}  // namespace seguente
