@@ -39,8 +39,18 @@ struct EngineParts {
   bool melodyHeard = false;
 
   Stage stage(const Sink& sink) noexcept {
-    return {clock,       ledger,          voicing, foresight, settings, keyFinder.key(), hands.melodyHeld(),
-            melodyHeard, gather.lifted(), sink};
+    return {clock,
+            ledger,
+            voicing,
+            foresight,
+            settings,
+            keyFinder.key(),
+            hands.melodyHeld(),
+            melodyHeard,
+            gather.lifted(),
+            gather.landing(),
+            gather.firstFinger(),
+            sink};
   }
   void findNext() noexcept {
     next = ledger.nextOff();

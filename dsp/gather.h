@@ -31,6 +31,8 @@ class Gather {
   const KeySet& keys() const noexcept { return keys_; }  // of the chord, as struck
   const KeySet& down() const noexcept { return down_; }  // in this instant
   bool lifted() const noexcept { return down_.empty(); }
+  /// Fingers are landing and no chord is heard from them yet.
+  bool landing() const noexcept { return windowEnd_ != never && !struckInWindow_; }
   Samples firstFinger() const noexcept { return first_; }
   Velocity force() const noexcept;
 

@@ -27,7 +27,7 @@ bool sameHarmony(const Chord& a, const Chord& b) noexcept {
 
 void Player::become(Mode mode) noexcept {
   mode_ = mode;
-  downbeatWaits_ = false;
+  downbeatWaits_ = landingWaits_ = false;
   holdAsked_ = endAsked_ = goOnAsked_ = false;
   over_.figure = nullptr;
   if (mode == Mode::idle || mode == Mode::ended) base_.figure = nullptr;
@@ -72,6 +72,7 @@ Ticks Player::placeOf(Samples firstFinger, const Stage& stage) const noexcept {
 
 void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples at, const Stage& stage) noexcept {
   const bool same = hasChord_ && sameHarmony(chord_.chord, heard.chord);
+  landingWaits_ = false;
   place_ = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
   if (!stage.clock.playing() || (!hasIdiom() && !hasNextIdiom_)) {
     chord_ = heard;
@@ -82,7 +83,7 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
   if (same && !hasPending_ && (mode_ == Mode::running || mode_ == Mode::holding)) {
     chord_ = heard;  // struck again, or in another inversion: no jolt
     downbeatWaits_ = false;
-    if (at > stage.clock.sampleOf(downbeat_)) cause_ = DelayCause::handLate;
+    cause_ = DelayCause::handLate;  // of what had waited for it
     schedule(stage);
     return;
   }
@@ -145,6 +146,7 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
 }
 
 void Player::chordGone(Samples at, const Stage& stage) noexcept {
+  landingWaits_ = false;
   hasChord_ = false;
   hasPending_ = false;
   if (mode_ == Mode::holding || mode_ == Mode::idle) return;
@@ -217,7 +219,7 @@ void Player::schedule(const Stage& stage) noexcept {
     if (hasPending_) consider(pendingAt_);
     if (holdAsked_ || goOnAsked_ || endAsked_) consider(askedAt_);
     if (mode_ == Mode::waiting) consider(nextPulse_);
-    if (mode_ == Mode::running && !downbeatWaits_ && !holdAsked_) {
+    if (mode_ == Mode::running && !downbeatWaits_ && !landingWaits_ && !holdAsked_) {
       if (over_.figure != nullptr) {
         consider(std::min(stepTick(over_), over_.until));
       } else if (base_.figure != nullptr) {
@@ -263,6 +265,8 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
   } else if (mode_ == Mode::waiting) {
     pulse(nextPulse_, at, stage);
     nextPulse_ = nextPulse_ + stage.clock.meter().beat();
+  } else if (awaitFingers(tick, stage)) {
+    landingWaits_ = true;
   } else if (hasNextIdiom_ && idiomBar_ <= tick) {
     adoptIdiom();
     stage.ledger.shortenTo(idiomBar_, stage.clock);
@@ -288,6 +292,11 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
       playDue(base_, at, stage);
     }
   }
+}
+
+/// Fingers are landing on this beat, or just before it: whatever is due now is theirs to decide. True when it waits.
+bool Player::awaitFingers(Ticks tick, const Stage& stage) noexcept {
+  return mode_ == Mode::running && stage.landing && placeOf(stage.firstFinger, stage) <= tick;
 }
 
 /// The hand has let go and a bar line is reached: the downbeat waits for the hand. True when it does.

@@ -35,6 +35,8 @@ struct Stage {
   const KeySet& melodyHeld;
   bool melodyHeard;  // since the player last began
   bool lifted;       // no key of the chord hand is down
+  bool landing;      // fingers of the next chord are landing, and no chord is heard from them yet
+  Samples firstFinger;
   const Sink& sink;
 };
 
@@ -77,6 +79,7 @@ class Player {
   void beginWaiting(Ticks pulse) noexcept;
   void schedule(const Stage& stage) noexcept;
   void handle(Ticks tick, Samples at, const Stage& stage) noexcept;
+  bool awaitFingers(Ticks tick, const Stage& stage) noexcept;
   bool awaitHand(Ticks tick, const Stage& stage) noexcept;
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
@@ -125,7 +128,8 @@ class Player {
   bool holdAsked_ = false, endAsked_ = false, goOnAsked_ = false;
   Ticks askedAt_{};
   bool downbeatWaits_ = false;
-  bool gone_ = false;  // the hand let go for good; the bar is being finished (wait for my chord)
+  bool landingWaits_ = false;  // the beat waits for fingers that are landing, a gather window at most
+  bool gone_ = false;          // the hand let go for good; the bar is being finished (wait for my chord)
   Ticks downbeat_{};
   Ticks nextPulse_{};
   Ticks lastStep_{};  // tick of the step last struck

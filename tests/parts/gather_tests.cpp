@@ -110,7 +110,7 @@ TEST_CASE("a gap between two chords is bridged, a real lift is gone", "[gather]"
   SECTION("the next chord comes in time") {
     for (const int k : {53, 57, 60}) hand.down(k, 40000);
     CHECK(hand.settle(40000) == GatherEvent::struck);
-    CHECK(hand.settle(44000) == GatherEvent::nothing);
+    CHECK(hand.settle(44000) == GatherEvent::closed);
   }
   SECTION("nothing comes") {
     CHECK(hand.settle(44000) == GatherEvent::gone);
