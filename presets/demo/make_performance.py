@@ -19,8 +19,9 @@ from fractions import Fraction
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 # name of file, tune, seed: two in three with a pickup, one in four, a blues, and one with a chord on each beat
-DEMOS = [("clementine", "13_clementine", 13), ("amazing-grace", "02_amazing_grace", 2), ("long-long-ago", "07_long_long_ago", 7),
-         ("twelve-bars", "26_twelve_bars", 26), ("old-hundredth", "18_old_hundredth", 18)]
+DEMOS = [("clementine", "13_clementine", 13), ("amazing-grace", "02_amazing_grace", 2),
+         ("long-long-ago", "07_long_long_ago", 7), ("twelve-bars", "26_twelve_bars", 26),
+         ("old-hundredth", "18_old_hundredth", 18)]
 CHORDS = {"": (0, 4, 7), "m": (0, 3, 7), "7": (0, 4, 10), "m7": (0, 3, 7, 10), "maj7": (0, 4, 7, 11), "6": (0, 4, 7, 9),
           "m6": (0, 3, 7, 9), "m7b5": (0, 3, 6, 10), "dim": (0, 3, 6)}  # 7: without its fifth, a beginner's shape
 STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
@@ -237,6 +238,16 @@ def find(name):
     sys.exit("no tune %s; there are: %s" % (name, ", ".join(t["file"].removesuffix(".abc") for t in tunes)))
 
 
+def repeated(tune, times):
+    """The tune round and round; a pickup and the last bar make up one bar."""
+    length = Fraction(tune["total_quarters"])
+
+    def again(rows):
+        return [[str(Fraction(row[0]) + n * length)] + row[1:] for n in range(times) for row in rows]
+
+    return dict(tune, melody=again(tune["melody"]), chords=again(tune["chords"]), total_quarters=str(times * length))
+
+
 def demos(folder, check):
     same = True
     for name, tuneName, seed in DEMOS:
@@ -258,6 +269,7 @@ def main():
     reader.add_argument("--grid", action="store_true", help="exactly as printed")
     reader.add_argument("--resolution", type=int, default=960, help="ticks a quarter note")
     reader.add_argument("--channels", default="1", help="1: both hands on channel 1; 1,2: right on 1, left on 2")
+    reader.add_argument("--repeat", type=int, default=1, help="how many times round")
     reader.add_argument("--demo", type=pathlib.Path, help="write the committed demos into this folder")
     reader.add_argument("--check", action="store_true", help="with --demo: compare instead of writing")
     options = reader.parse_args()
@@ -265,7 +277,7 @@ def main():
         sys.exit(0 if demos(options.demo, options.check) else 1)
     if not options.tune or not options.output:
         reader.error("a tune and -o FILE are needed")
-    tune = find(options.tune)
+    tune = repeated(find(options.tune), options.repeat)
     options.output.write_bytes(midiFile(tune, options))
     raised = octaveUp(tune["melody"])
     note = "; the tune is raised by an octave to lie above C4" if raised else ""

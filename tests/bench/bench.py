@@ -1,0 +1,142 @@
+#!/usr/bin/env python3
+"""What Seguente costs, as a table: instructions counted by callgrind, against the project's bars.
+
+    bench.py BUILD/tests/seguente_bench [--program BUILD/seguente] [--quick]
+
+Exit 1 when a bar is missed. Instructions do not depend on what else the machine does; the one figure in seconds (render) does,
+and is the best of five. Needs valgrind; python3 standard library only.
+"""
+import argparse
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+import time
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+
+
+def scenario(bench, name):
+    """Runs one scenario; a list of (label, {key: number}, instructions), in order."""
+    with tempfile.TemporaryDirectory() as folder:
+        out = pathlib.Path(folder) / "dump"
+        ran = subprocess.run(["valgrind", "--tool=callgrind", "--collect-atstart=no", "--combine-dumps=yes",
+                              "--callgrind-out-file=%s" % out, bench, name], capture_output=True, text=True)
+        if ran.returncode != 0:
+            sys.exit("bench: %s failed\n%s" % (name, ran.stderr[-2000:]))
+        totals = []
+        with open(out, errors="replace") as file:
+            named = False
+            for line in file:
+                if line.startswith("desc: Trigger: Client Request"):
+                    named = True
+                elif line.startswith("part:"):
+                    named = False
+                elif named and line.startswith("totals:"):
+                    totals.append(int(line.split()[1]))
+        lines = [line for line in ran.stdout.splitlines() if line]
+        if len(lines) != len(totals):
+            sys.exit("bench: %s has %d lines and %d dumps" % (name, len(lines), len(totals)))
+        found = []
+        for line, total in zip(lines, totals):
+            facts = {k: int(v) for k, v in re.findall(r"(\w+)=(\d+)", line)}
+            found.append((line.split(" notesIn")[0], facts, total))
+        return found
+
+
+class Table:
+    def __init__(self):
+        self.missed = 0
+        print("%-74s %14s %14s" % ("", "measured", "bar"))
+
+    def row(self, what, value, bar, most=True, unit=""):
+        good = bar is None or (value <= bar if most else value >= bar)
+        self.missed += not good
+        text = "{:,.2f}".format(value) if isinstance(value, float) and value < 100 else "{:,.0f}".format(value)
+        limit = "" if bar is None else ("<= " if most else ">= ") + "{:,}".format(bar)
+        print("%-74s %14s %14s %s" % (what, text + unit, limit, "" if good else "MISSED"), flush=True)
+
+
+def perCall(table, bench):
+    empty = scenario(bench, "nothing")[0][2]
+    idle = [total - empty for _, _, total in scenario(bench, "idle")]
+    table.row("process with nothing to do, any block size, most", max(idle), 250)
+
+    held = [(facts, total - empty) for _, facts, total in scenario(bench, "held")]
+    quiet = [t for f, t in held if f["noteOns"] + f["noteOffs"] == 0]
+    table.row("chord held and no step due, most of %d calls" % len(quiet), max(quiet), 400)
+    notes = sum(f["noteOns"] + f["noteOffs"] for f, _ in held) / 2
+    spent = sum(t for f, t in held if f["noteOns"] + f["noteOffs"] > 0)
+    table.row("a note-on and its note-off of ours, the whole call counted, average", spent / notes, 600)
+    worst = max(t / ((f["noteOns"] + f["noteOffs"]) / 2) for f, t in held if f["noteOns"] + f["noteOffs"] > 1)
+    table.row("  the dearest call by the same count", worst, None)
+
+    changes = [total - empty for _, _, total in scenario(bench, "changes")]
+    table.row("a chord change: 3 to 6 keys down, named, keyed, voiced, struck: most of 200", max(changes), 20000)
+    table.row("  average", sum(changes) / len(changes), None)
+
+    worst, over = 0, 0
+    calls = scenario(bench, "hostile")
+    for _, f, total in calls:
+        bound = 20000 + 1800 * f["notesIn"] + 150 * f["otherIn"] + 600 * (f["noteOns"] + f["noteOffs"])
+        worst = max(worst, (total - empty) / bound)
+        over += total - empty > bound
+    table.row("%d hostile blocks: the worst call as a share of its bound" % len(calls), float(worst), 1)
+    if over:
+        print("  %d calls over their bound" % over)
+
+
+def wholeSessions(table, bench):
+    for name, _, total in scenario(bench, "tenMinutes"):
+        table.row("ten minutes of playing, 48 kHz in 512s: %s" % name.split()[1], total, 45000000)
+    for name, what in (("session", "minute %s of a long session"), ("hold", "ten seconds of a chord held for %s minutes"),
+                       ("shelf", "four minutes, %s idioms taking turns")):
+        points = [(label.split()[1], total) for label, _, total in scenario(bench, name)]
+        for label, total in points:
+            table.row(what % label, total, None)
+        # flat: the dearest point is within a quarter of the cheapest; other music or other figures explain that much
+        if name != "shelf":
+            table.row("  the last against the first", points[-1][1] / points[0][1], 1.25)
+
+
+def memory(table, bench):
+    said = subprocess.run([bench, "memory"], capture_output=True, text=True, check=True).stdout
+    table.row("memory of one engine, bytes", int(re.search(r"bytes=(\d+)", said).group(1)), 256 * 1024)
+
+
+def render(table, program):
+    with tempfile.TemporaryDirectory() as folder:
+        tune = pathlib.Path(folder) / "ten-minutes.mid"
+        subprocess.run([sys.executable, ROOT / "presets/demo/make_performance.py", "07_long_long_ago", "-o", tune,
+                        "--repeat", "17"], check=True, capture_output=True)
+        seconds = 17 * 64 * 60 / 104
+        best = None
+        for _ in range(5):
+            start = time.perf_counter()
+            subprocess.run([program, "render", tune, "--idiom", "rocking-bass", "-o", pathlib.Path(folder) / "out.mid"],
+                           check=True, capture_output=True)
+            took = time.perf_counter() - start
+            best = took if best is None else min(best, took)
+        table.row("seguente render of %.1f minutes without WAV, times real time" % (seconds / 60), seconds / best, 10000,
+                  most=False)
+
+
+def main():
+    reader = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    reader.add_argument("bench")
+    reader.add_argument("--program", help="the seguente program, for the figures of a whole process")
+    reader.add_argument("--quick", action="store_true", help="single calls and memory only")
+    options = reader.parse_args()
+    table = Table()
+    memory(table, options.bench)
+    perCall(table, options.bench)
+    if not options.quick:
+        wholeSessions(table, options.bench)
+    if options.program:
+        render(table, options.program)
+    sys.exit(1 if table.missed else 0)
+
+
+if __name__ == "__main__":
+    main()
