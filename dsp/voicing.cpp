@@ -110,7 +110,8 @@ int costOf(const std::array<int, limits::notesPerStep>& keys, std::size_t count,
   if (s.lastCount == count) {
     for (std::size_t i = 0; i < count; ++i) cost += 4 * std::abs(keys[i] - s.last[i]);
   } else {
-    cost += 4 * std::abs((keys[0] + keys[count - 1]) / 2 - s.wish);
+    // The first one: close position, in the middle of the register.
+    cost += 4 * std::abs((keys[0] + keys[count - 1]) / 2 - s.wish) + 4 * (keys[count - 1] - keys[0]);
   }
   cost += std::abs((keys[0] + keys[count - 1]) / 2 - s.wish) / 4;  // against drift over many chords
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
