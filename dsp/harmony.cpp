@@ -15,8 +15,10 @@ constexpr int bassIsRoot = 60;
 constexpr int noFifth = 850;       // C E Bb is C7
 constexpr int noFifthLoose = 700;  // suspended, added-tone and sixth chords say little without their fifth
 constexpr int noThird = 600;
-constexpr int shell = 650;        // root and seventh, the two-note left hand
-constexpr int foreignBass = -30;  // C E G over D: C/D stays before Cadd9/D
+constexpr int shell = 650;                   // root and seventh, the two-note left hand
+constexpr int foreignBass = -30;             // C E G over D: C/D stays before Cadd9/D
+constexpr int foreignBassDiminished = -120;  // Bb Db E over C is C7b9 without its fifth first
+constexpr int foreignBassSuspended = -300;   // B E F# over C is Cmaj7#11 without its fifth first
 constexpr int addedToneInBass = -50;
 constexpr int rootless = 500;
 constexpr int rootlessTritone = 700;  // B F in C: more V7 than a diminished fifth
@@ -142,6 +144,11 @@ int worth(const Pattern& pattern) noexcept {
   return 0;
 }
 
+int foreignBassUnder(const ChordType& row) noexcept {
+  if (!row.has(3) && !row.has(4)) return foreignBassSuspended;
+  return row.diminishedFamily() && row.count == 3 ? foreignBassDiminished : foreignBass;
+}
+
 /// Names with a root that is held: as they stand, and as a triad or seventh over a foreign bass.
 void offerRoot(const Question& q, int root, Ranking& ranking) noexcept {
   const unsigned above = rotateDown(q.held, root);
@@ -156,8 +163,8 @@ void offerRoot(const Question& q, int root, Ranking& ranking) noexcept {
     const auto& row = chordTypes[pattern.type];
     if (pattern.form != Form::complete || row.count < 3 || row.count > 4 || row.semitones[row.count - 1] >= 12)
       continue;
-    ranking.offer(
-        {complete + foreignBass + common(q, root, pattern.type), static_cast<std::uint8_t>(root), pattern.type, true});
+    ranking.offer({complete + foreignBassUnder(row) + common(q, root, pattern.type), static_cast<std::uint8_t>(root),
+                   pattern.type, true});
   }
 }
 
