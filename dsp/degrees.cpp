@@ -1,6 +1,7 @@
 #include "dsp/degrees.h"
 
 #include <array>
+#include <initializer_list>
 
 #include "dsp/voicing.h"
 
@@ -49,11 +50,21 @@ int withinOctave(const Chord& chord, int number) noexcept {
 }
 }  // namespace
 
-int semitonesOf(const Chord& chord, Degree degree) noexcept {
-  const int number = degree.number < 1 ? 1 : degree.number > 15 ? 15 : degree.number;
-  if (degree.alteration != 0) return majorScale[static_cast<std::size_t>(number - 1)] + degree.alteration;
-  const int octave = (number - 1) / 7;
-  return withinOctave(chord, (number - 1) % 7 + 1) + 12 * octave;
+DegreeTable degreesOf(const Chord& chord) noexcept {
+  DegreeTable table;
+  for (int number = 1; number <= 7; ++number)
+    table.semitones[static_cast<std::size_t>(number)] = static_cast<std::int8_t>(withinOctave(chord, number));
+  table.bass = chord.bass;
+  for (std::size_t i = 0; i < chord.count; ++i)
+    if (chord.root + Interval{chord.tones[i]} == chord.bass) table.bass = chord.root;
+  return table;
+}
+
+int semitonesOf(const DegreeTable& table, Degree degree) noexcept {
+  const std::size_t number = degree.number < 1 ? 1 : degree.number > 15 ? 15 : degree.number;
+  if (degree.alteration != 0) return majorScale[number - 1] + degree.alteration;
+  const std::size_t octave = number > 14 ? 2 : number > 7 ? 1 : 0;
+  return table.semitones[number - 7 * octave] + 12 * static_cast<int>(octave);
 }
 
 Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {

@@ -1,9 +1,25 @@
 // Degrees of a chord and of a key as numbers: the small arithmetic that voicing stands on.
 #pragma once
 
+#include <array>
+#include <cstdint>
+
 #include "dsp/chord.h"
 
 namespace seguente {
+
+/// What the degrees 1 to 7 of one chord are in semitones above its root, and its bass: worked out once a chord. [any]
+struct DegreeTable {
+  std::array<std::int8_t, 8> semitones{};  // by degree number; [0] is not used
+  PitchClass bass{};                       // the root, unless the hand set a foreign note under it
+};
+DegreeTable degreesOf(const Chord& chord) noexcept;
+
+/// Semitones above the root of a degree, 0..28; what the chord lacks has a stated answer (DESIGN, musical rules): the
+/// third over a bare fifth or a single key is the octave; the sixth is the major sixth, over a diminished chord bb7,
+/// over an augmented one the raised fifth. [any]
+int semitonesOf(const DegreeTable& table, Degree degree) noexcept;
+inline int semitonesOf(const Chord& chord, Degree degree) noexcept { return semitonesOf(degreesOf(chord), degree); }
 
 /// The degree that a pitch class has over a chord (its own tones first, else by the major scale). [any]
 Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept;

@@ -187,7 +187,8 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   const bool refined = event == GatherEvent::refined;
   if (!refined) ++p.chordId;
   p.chordRevision = refined ? static_cast<std::uint16_t>(p.chordRevision + 1) : std::uint16_t{0};
-  const HeardChord heard{p.readings.best(), p.gather.keys(), p.chordId, p.chordRevision, p.gather.force()};
+  const HeardChord heard{p.readings.best(), degreesOf(p.readings.best()), p.gather.keys(), p.chordId, p.chordRevision,
+                         p.gather.force()};
   if (refined)
     p.player.chordRefined(heard, p.stage(sink));
   else

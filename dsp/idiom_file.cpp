@@ -8,9 +8,24 @@
 #include "dsp/idiom_source.h"
 #include "dsp/limits.h"
 
+namespace {
+
+/// A condition that the TOML library asserts does not hold: seen in 3.3.0 for "a = [}", found by our fuzzer.
+struct LibraryAssertion {};
+
+[[noreturn]] void failAssertion() { throw LibraryAssertion{}; }
+
+}  // namespace
+
+// The library's assertions become a syntax error, in release builds too: there it would promise the compiler that they
+// hold.
+#pragma push_macro("NDEBUG")
+#undef NDEBUG
+#define TOML_ASSERT(condition) (static_cast<bool>(condition) ? static_cast<void>(0) : failAssertion())
 #define TOML_HEADER_ONLY 1
 #define TOML_MAX_NESTED_VALUES 16  // a pattern file nests four deep; reading and freeing a tree are recursive
 #include <toml++/toml.h>
+#pragma pop_macro("NDEBUG")
 
 namespace seguente {
 namespace {
@@ -92,6 +107,30 @@ Fault syntaxFault(std::string_view name, const toml::parse_error& error) {
     if (static_cast<unsigned char>(c) < 0x20) c = ' ';
   return {std::string(name), std::max(1, place.line), std::max(1, place.column), "broken TOML (" + what + ")",
           "a key, an equals sign and a value, as in title = \"Waltz\""};
+}
+
+bool trips(std::string_view text) {
+  try {
+    return static_cast<void>(toml::parse(text)), false;
+  } catch (const LibraryAssertion&) {
+    return true;
+  } catch (const std::exception&) {
+    return false;
+  }
+}
+
+/// Where an assertion that knows no place was tripped: at the end of the shortest beginning of the text that trips it.
+Fault assertionFault(std::string_view name, std::string_view text) {
+  std::size_t good = 0, bad = text.size();
+  while (bad - good > 1) {
+    const auto middle = good + (bad - good) / 2;
+    (trips(text.substr(0, middle)) ? bad : good) = middle;
+  }
+  const auto before = text.substr(0, bad > 0 ? bad - 1 : 0);
+  const auto lineStart = before.rfind('\n') == std::string_view::npos ? 0 : before.rfind('\n') + 1;
+  return {std::string(name), 1 + static_cast<int>(std::count(before.begin(), before.end(), '\n')),
+          1 + static_cast<int>(before.size() - lineStart), "broken TOML",
+          "a value, or the bracket that closes what was opened"};
 }
 
 }  // namespace

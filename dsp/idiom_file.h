@@ -38,7 +38,7 @@ IdiomResult readIdiom(const std::filesystem::path& path);
 /// Owns every idiom it has handed out until it dies. [message]
 class IdiomLibrary {
  public:
-  explicit IdiomLibrary(std::vector<std::filesystem::path> folders);
+  explicit IdiomLibrary(const std::vector<std::filesystem::path>& folders);
   ~IdiomLibrary();
   struct Entry {
     std::string id;

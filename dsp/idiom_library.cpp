@@ -92,7 +92,7 @@ struct IdiomLibrary::Body {
   }
 };
 
-IdiomLibrary::IdiomLibrary(std::vector<std::filesystem::path> folders) : body_(std::make_unique<Body>()) {
+IdiomLibrary::IdiomLibrary(const std::vector<std::filesystem::path>& folders) : body_(std::make_unique<Body>()) {
   std::map<std::string, std::filesystem::path> byId;
   for (const auto& folder : folders) {
     std::error_code error;

@@ -131,7 +131,7 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
   chordSince_ = from;
   answered_ = true;
   stage.voicing.chordChanged();
-  reason_ = wrongAttack ? Reason::correction : Reason::step;
+  reason_ = wrongAttack ? Reason::correction : Reason::step;  // whatever closed or held before is over
   cause_ = at > stage.clock.sampleOf(from) ? DelayCause::handLate : DelayCause::none;
   over_.figure = nullptr;
   const Expected e = stage.foresight.expected(from);
@@ -188,7 +188,7 @@ void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) no
     stage.ledger.placeAnew(clock);
     const Ticks now = clock.tickAt(at);
     // A new meter: take the figure up again on the new bars.
-    if (mode_ == Mode::running && base_.figure != nullptr &&
+    if (mode_ == Mode::running && base_.figure != nullptr && reason_ != Reason::cadence &&
         clock.barAt(base_.until - barShift_) + barShift_ != base_.until) {
       active_ = nullptr;
       base_.figure = over_.figure = nullptr;

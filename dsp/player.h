@@ -18,6 +18,7 @@ namespace seguente {
 /// A chord as the player needs it. [audio]
 struct HeardChord {
   Chord chord{};
+  DegreeTable degrees{};
   KeySet hand{};
   std::uint32_t id = 0;
   std::uint16_t revision = 0;
@@ -96,6 +97,7 @@ class Player {
   Ticks swung(Ticks straight) const noexcept;
   Ticks stepTick(const Layer& layer) const noexcept;
   void playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at, const Stage& stage) noexcept;
+  const Chord* chordAfter(const Step& step, const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool conditionHolds(Condition condition, const Stage& stage) const noexcept;

@@ -25,7 +25,7 @@ Ticks Player::stepTick(const Layer& layer) const noexcept {
 bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
   if (condition == Condition::always) return true;
   const Chord& chord = chord_.chord;
-  bool blue = semitonesOf(chord, {3, 0}) == 4;
+  bool blue = semitonesOf(chord_.degrees, {3, 0}) == 4;
   const PitchClass third = chord.root + Interval{3};
   for (const int near : {-1, 0, 1}) {
     const auto p = third + Interval{near};
@@ -56,6 +56,14 @@ void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
   lastStep_ = tick;
 }
 
+/// The chord that a leading step leads to; null when nobody knows.
+const Chord* Player::chordAfter(const Step& step, const Layer& layer, Ticks tick, const Stage& stage) const noexcept {
+  if (step.play.kind != PlayKind::nextBass && step.play.kind != PlayKind::approach) return nullptr;
+  if (hasPending_) return &pending_.chord;
+  const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
+  return stage.foresight.expected(next).chord;
+}
+
 void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at,
                       const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
@@ -63,11 +71,10 @@ void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks of
   if (((settings.partsOff >> step.part) & 1u) != 0) return;
   if (!part.enabledByDefault && ((settings.partsOn >> step.part) & 1u) == 0) return;
   if (!conditionHolds(step.condition, stage)) return;
-  const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
-  const Expected e = stage.foresight.expected(next);
   VoicingContext context;
   context.chord = &chord_.chord;
-  context.next = hasPending_ ? &pending_.chord : e.chord;
+  context.degrees = &chord_.degrees;
+  context.next = chordAfter(step, layer, tick, stage);
   context.key = stage.key;
   context.hand = chord_.hand;
   context.octaves = settings.registerShift;

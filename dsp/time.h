@@ -10,7 +10,6 @@
 //   rounding  sampleOf is the only place in dsp/ where a tick becomes a sample; nothing is summed block to block
 #pragma once
 
-#include <cmath>
 #include <compare>
 #include <cstdint>
 #include <limits>
@@ -50,6 +49,12 @@ constexpr std::int64_t floorDivide(std::int64_t a, std::int64_t b) {
   return (a % b != 0 && ((a < 0) != (b < 0))) ? q - 1 : q;
 }
 
+/// std::floor of a number that fits, without the library call that older instruction sets need for it. [any]
+constexpr std::int64_t floorToInteger(double x) {
+  const auto towardsZero = static_cast<std::int64_t>(x);
+  return towardsZero - (static_cast<double>(towardsZero) > x ? 1 : 0);
+}
+
 /// numerator/denominator as printed on the staff. numerator 1..32; denominator 1, 2, 4, 8, 16 or 32. [any]
 struct Meter {
   std::uint8_t numerator = 4;
@@ -73,12 +78,12 @@ struct Timeline {
   /// The sample nearest to a tick: the only rounding in dsp/ (halves go up). [any]
   Samples sampleOf(Ticks t) const {
     const double exact = static_cast<double>((t - tickOrigin).value) * samplesPerTick;
-    return {sampleOrigin.value + static_cast<std::int64_t>(std::floor(exact + 0.5))};
+    return {sampleOrigin.value + floorToInteger(exact + 0.5)};
   }
   /// The last tick whose sample is at or before s, to within one tick; for asking "where are we", not for steps. [any]
   Ticks tickAt(Samples s) const {
     const double exact = static_cast<double>((s - sampleOrigin).value) / samplesPerTick;
-    return {tickOrigin.value + static_cast<std::int64_t>(std::floor(exact + 1e-6))};
+    return {tickOrigin.value + floorToInteger(exact + 1e-6)};
   }
   static constexpr double samplesPerTickAt(double quartersPerMinute, double rate) {
     return rate * 60.0 / (quartersPerMinute * static_cast<double>(quarter.value));

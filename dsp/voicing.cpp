@@ -20,12 +20,6 @@ NoteNumber key(int n) noexcept { return {static_cast<std::uint8_t>(std::clamp(n,
 int low(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.low.value + 12 * c.octaves, 0, 116); }
 int high(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.high.value + 12 * c.octaves, 11, 127); }
 
-/// The bass a listener expects: the root, unless the hand set a foreign note (no tone of the chord) under it.
-PitchClass bassOf(const Chord& chord) noexcept {
-  for (std::size_t i = 0; i < chord.count; ++i)
-    if (chord.root + Interval{chord.tones[i]} == chord.bass) return chord.root;
-  return chord.bass;
-}
 }  // namespace
 
 void Voicing::chordChanged() noexcept {
@@ -71,9 +65,9 @@ void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingCont
   }
   for (std::size_t i = 0; i < step.play.count; ++i) {
     const Degree degree = step.play.degrees[i];
-    int n = m.root + semitonesOf(*c.chord, degree);
-    if (degree.number == 1 && part.kind == PartKind::bass && bassOf(*c.chord) != c.chord->root)
-      n = nearestKey(bassOf(*c.chord), m.root, floor, ceiling);
+    int n = m.root + semitonesOf(*c.degrees, degree);
+    if (degree.number == 1 && part.kind == PartKind::bass && c.degrees->bass != c.chord->root)
+      n = nearestKey(c.degrees->bass, m.root, floor, ceiling);
     while (n > ceiling && n - 12 >= floor) n -= 12;
     if (out.count > 0 && n - out.keys[0].value > c.spanLimit) n -= 12;
     out.add(key(n), degree);
@@ -182,8 +176,7 @@ void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingCont
                            VoicedKeys& out) noexcept {
   const int floor = low(part, c);
   const int ceiling = high(part, c);
-  const Chord& target = c.next != nullptr ? *c.next : *c.chord;
-  const PitchClass bass = bassOf(target);
+  const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
   const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : floor);
   const int goal = nearestKey(bass, m.root >= 0 && c.next == nullptr ? m.root : from, floor, ceiling);
   if (step.play.kind == PlayKind::nextBass) {

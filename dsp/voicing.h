@@ -5,6 +5,7 @@
 #include <array>
 
 #include "dsp/chord.h"
+#include "dsp/degrees.h"
 #include "dsp/idiom.h"
 
 namespace seguente {
@@ -24,18 +25,14 @@ struct VoicedKeys {
 /// What a step is voiced over. [any]
 struct VoicingContext {
   const Chord* chord = nullptr;
-  const Chord* next = nullptr;  // the chord expected after it; null when nobody knows
+  const DegreeTable* degrees = nullptr;  // of that chord
+  const Chord* next = nullptr;           // the chord expected after it; null when nobody knows
   Key key{};
   KeySet hand{};             // the very keys that are held
   int lowestSounding = 128;  // of ours
   int spanLimit = 127;       // semitones above lowestSounding that may be reached (one hand)
   int octaves = 0;           // register shift
 };
-
-/// Semitones above the root of a degree over a chord, 0..23; what the chord lacks has a stated answer (DESIGN, musical
-/// rules): the third over a bare fifth or a single key is the octave; the sixth is the major sixth, over a diminished
-/// chord bb7, over an augmented one the raised fifth. [any]
-int semitonesOf(const Chord& chord, Degree degree) noexcept;
 
 /// Whether two keys may sound together so low: the low-interval limits on which the tables agree. [any]
 bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept;
