@@ -243,3 +243,47 @@ TEST_CASE("The tune's note on a key of ours ends ours first, and ours does not r
   }
   CHECK(ended);
 }
+
+// Source: DESIGN.md, a mark in a chart is one of the gesture's forms.
+TEST_CASE("A fermata in the chart rests on its chord, and a fine closes", "[engine][signals][chart]") {
+  const auto c = parseSymbol("C"), f = parseSymbol("F");
+  REQUIRE((c && f));
+  const std::vector<Expectation> chart = {{{}, quarters(3), *c}, {quarters(3), quarters(6), *f, true, false}};
+  Score score(rate, {3, 4}, 120);
+  score.with(ChartRef{chart.data(), chart.size()}).with(idiom("waltz")).tune("C7", {}, quarters(0.1));
+  score.chord("C3 E3 G3", {}, quarters(2.9)).chord("C3 F3 A3", quarters(3), quarters(12));
+  const auto rests = render(score, quarters(12));
+  CHECK(attacks(rests, {}, quarters(3)) == "0:C 1:E+G 2:E+G");
+  CHECK(attacks(rests, quarters(3.5), quarters(12)) == "");
+  CHECK(!soundingAt(rests, score.sampleOf(quarters(9))).empty());
+
+  auto closing = chart;
+  closing[1].hold = false;
+  closing[1].end = true;
+  Score fine(rate, {3, 4}, 120);
+  fine.with(ChartRef{closing.data(), closing.size()}).with(idiom("waltz")).tune("C7", {}, quarters(0.1));
+  fine.chord("C3 E3 G3", {}, quarters(2.9)).chord("C3 F3 A3", quarters(3), quarters(20));
+  const auto closed = render(fine, quarters(20));
+  REQUIRE(!strikesBetween(closed, fine.sampleOf(quarters(3)), fine.sampleOf(quarters(6))).empty());
+  for (const auto& e : strikesBetween(closed, fine.sampleOf(quarters(3)), fine.sampleOf(quarters(20)))) {
+    CHECK(e.reason.reason == Reason::cadence);
+    CHECK(e.tick < quarters(9));
+  }
+  CHECK(soundingAt(closed, fine.sampleOf(quarters(18))).empty());
+}
+
+// Source: DESIGN.md, the idiom is adopted "where the music allows (step, bar)".
+TEST_CASE("Another idiom begins at the next bar, or at once if that is asked", "[engine][idiom]") {
+  for (const bool atOnce : {false, true}) {
+    Score score(rate, {4, 4}, 120);
+    Settings settings;
+    settings.changeIdiomAtOnce = atOnce;
+    score.with(settings).with(idiom("broken-bass")).tune("C7", {}, quarters(0.1));
+    score.chord("C3 E3 G3", {}, quarters(12)).with(idiom("rocking-bass"), quarters(5.5));
+    const auto r = render(score, quarters(12));
+    INFO((atOnce ? "at once: " : "at the bar: ") << attacks(r, quarters(4), quarters(12)));
+    CHECK(attacks(r, quarters(6), quarters(8)).find('+') == (atOnce ? 3u : std::string::npos));
+    CHECK(attacks(r, quarters(8), quarters(9)) == "0:C+G");
+    CHECK(brokenContract(r, score.inputs()) == "");
+  }
+}

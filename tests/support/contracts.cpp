@@ -150,6 +150,19 @@ std::string openTune(const Rendering& r, const std::vector<Input>& inputs) {
   return "the tune's " + keyName({static_cast<std::uint8_t>(open.begin()->second)}) + " stays open";
 }
 
+std::string unexplained(const Rendering& r) {
+  std::map<std::pair<std::uint32_t, std::uint16_t>, Samples> told;
+  for (const auto& heard : r.facts)
+    if (heard.fact.kind == FactKind::chord) told.emplace(std::pair(heard.fact.id, heard.fact.revision), heard.fact.sample);
+  for (const auto& e : r.events) {
+    if (e.kind != OutputKind::noteOn || e.reason.reason == Reason::asHeld) continue;
+    const auto found = told.find({e.reason.chordId, e.reason.chordRevision});
+    if (found == told.end() || found->second > e.sample) return "its chord was never told: " + where(e);
+    if (e.reason.noteId != e.noteId) return "its reason is another note's: " + where(e);
+  }
+  return "";
+}
+
 std::string unfitForAudio(const Rendering& r) {
   if (r.overflowed) return "more came out than the harness has room for";
   return r.violations == 0 ? "" : std::to_string(r.violations) + " allocations or locks on the audio thread";
@@ -157,7 +170,7 @@ std::string unfitForAudio(const Rendering& r) {
 
 std::string brokenContract(const Rendering& r, const std::vector<Input>& inputs) {
   for (const auto& text : {hangingNotes(r), clashes(r, inputs), disorder(r), lateWithoutCause(r), openTune(r, inputs),
-                           unfitForAudio(r)})
+                           unexplained(r), unfitForAudio(r)})
     if (!text.empty()) return text;
   return "";
 }

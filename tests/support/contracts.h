@@ -21,6 +21,8 @@ std::string disorder(const Rendering& r);
 std::string lateWithoutCause(const Rendering& r);
 /// After the end each note of the tune that was open has been closed.
 std::string openTune(const Rendering& r, const std::vector<Input>& inputs);
+/// Every note of ours but those sounded as held names a chord that has been told as a fact by then.
+std::string unexplained(const Rendering& r);
 /// No memory asked for, no lock; the harness had room.
 std::string unfitForAudio(const Rendering& r);
 /// All that need no settings.

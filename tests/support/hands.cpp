@@ -54,6 +54,11 @@ class Player {
     Settings s;
     s.density = random_.oneOf(std::vector{Density::lean, Density::medium, Density::full});
     if (options_.tuneChannel) s.outputChannel = {0, 0, 0, 0};
+    if (options_.twoChannels) {
+      s.handRule = HandRule::byChannel;
+      s.chordChannels = 1u << 1;
+      s.melodyChannels = 1u << 0;
+    }
     s.waitForChord = random_.oneIn(5);
     s.keep = random_.oneIn(8);
     s.changeIdiomAtOnce = random_.oneIn(2);
@@ -63,6 +68,7 @@ class Player {
   }
 
   void playChords() {
+    const int chordChannel = options_.twoChannels ? 1 : 0;
     Samples when = milliseconds(0, 800);
     while (when < end_) {
       const auto length = Samples{beat(when).value * random_.oneOf(std::vector<std::int64_t>{1, 1, 2, 3, 4, 4, 8}) /
@@ -72,8 +78,8 @@ class Player {
       const int low = static_cast<int>(random_.between(36, 51));
       for (const int interval : random_.oneOf(shapes)) {
         const auto down = when + milliseconds(0, 60);
-        note(0x90, 0, low + interval, static_cast<int>(random_.between(30, 110)), down);
-        note(random_.oneIn(3) ? 0x90 : 0x80, 0, low + interval, 0,
+        note(0x90, chordChannel, low + interval, static_cast<int>(random_.between(30, 110)), down);
+        note(random_.oneIn(3) ? 0x90 : 0x80, chordChannel, low + interval, 0,
              std::max(down + Samples{1}, lastUp - milliseconds(0, 90)));
       }
       when = random_.oneIn(9) ? next + milliseconds(500, 2500) : next;

@@ -13,6 +13,7 @@ struct HandsOptions {
   bool transport = true;     // jumps, stops, tempo and meter changes
   bool otherIdioms = true;   // the idiom, density and swing change while it goes on
   bool tuneChannel = false;  // the accompaniment goes out on the tune's own channel
+  bool twoChannels = false;  // the chord hand plays on channel 2, told apart by channel
   bool rubbish = false;      // orphan note-offs, keys struck twice, NaN tempi, positions that run backwards
 };
 

@@ -1,6 +1,7 @@
 // Writes a stamped input stream as music is written: chords, tune and signals at places counted in quarter notes.
 #pragma once
 
+#include <cmath>
 #include <string>
 #include <string_view>
 #include <vector>
