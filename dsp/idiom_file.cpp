@@ -161,6 +161,8 @@ std::optional<SourceValue> parseSource(std::string_view text, std::string_view n
     return convert(toml::parse(text, std::string_view(name)));
   } catch (const toml::parse_error& error) {
     faults.push_back(syntaxFault(name, error));
+  } catch (const LibraryAssertion&) {
+    faults.push_back(assertionFault(name, text));
   } catch (const std::exception& error) {
     faults.push_back(
         {std::string(name), 1, 1, std::string("what cannot be read (") + error.what() + ")", "a pattern file in TOML"});

@@ -27,6 +27,10 @@ const std::vector<Slip> slips{
      "titel = \"Oom-pah\"",
      {R"(1:1: found no key "title", expected title = "...", as a list shows it)",
       R"(3:1: found unknown key "titel", expected "title")"}},
+    // The TOML library would end the program here, were its assertion not caught; found by the fuzzer.
+    {R"(also = ["march bass"])",
+     "also = [ }",
+     {R"(4:10: found broken TOML, expected a value, or the bracket that closes what was opened)"}},
     {R"(also = ["march bass"])",
      "also = \"march bass\"",
      {R"(4:8: found text "march bass", expected a list of other names, as in ["boogie"])"}},
