@@ -1,7 +1,7 @@
-// Reads chord symbols and keys as lead sheets write them. Message thread only.
+// Reads chord symbols and keys as lead sheets write them. Nothing here allocates.
+#include <array>
 #include <cctype>
 #include <cstdlib>
-#include <string>
 
 #include "dsp/chord_types.h"
 #include "dsp/harmony.h"
@@ -39,21 +39,33 @@ std::optional<SpelledPitch> takePitch(std::string_view& text) {
   return pitch;
 }
 
+/// Room for a symbol that was tidied up; never longer than the text it came from.
+struct Tidied {
+  std::array<char, longestSymbol> chars{};
+  std::size_t length = 0;
+  void add(char c) {
+    if (length < chars.size()) chars[length++] = c;
+  }
+  std::string_view view() const { return {chars.data(), length}; }
+};
+
 /// Without spaces and brackets, and with # and b for the signs of print: "m7(\u266d5)" becomes "m7b5".
-std::string plainTail(std::string_view tail) {
-  std::string plain;
+Tidied plainTail(std::string_view tail) {
+  Tidied plain;
   while (!tail.empty()) {
     if (take(tail, "\u266f"))
-      plain += '#';
+      plain.add('#');
     else if (take(tail, "\u266d"))
-      plain += 'b';
+      plain.add('b');
     else if (!(take(tail, "(") || take(tail, ")") || take(tail, " ") || take(tail, ","))) {
-      plain += tail.front();
+      plain.add(tail.front());
       tail.remove_prefix(1);
     }
   }
   return plain;
 }
+
+char lowerCase(char c) { return static_cast<char>(std::tolower(static_cast<unsigned char>(c))); }
 
 std::string_view trimmed(std::string_view text) {
   while (!text.empty() && std::isspace(static_cast<unsigned char>(text.front()))) text.remove_prefix(1);
@@ -87,10 +99,10 @@ constexpr int signatureOf(SpelledPitch tonic, Mode mode) {
 std::optional<Mode> modeNamed(std::string_view word) {
   if (word.empty() || word == "M") return Mode::major;
   if (word == "m") return Mode::minor;
-  std::string lower;
-  for (const char c : word) lower += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  if (lower == "major" || lower == "maj") return Mode::major;
-  if (lower == "minor" || lower == "min") return Mode::minor;
+  Tidied lower;
+  for (const char c : word) lower.add(lowerCase(c));
+  if (lower.view() == "major" || lower.view() == "maj") return Mode::major;
+  if (lower.view() == "minor" || lower.view() == "min") return Mode::minor;
   return std::nullopt;
 }
 
@@ -103,7 +115,7 @@ std::optional<Chord> parseSymbol(std::string_view text) {
   const auto root = takePitch(text);
   if (!root) return std::nullopt;
   const auto bass = splitBass(text);
-  const auto type = chordTypeNamed(plainTail(text));
+  const auto type = chordTypeNamed(plainTail(text).view());
   if (!type) return std::nullopt;
   const auto bassSpelling = bass.value_or(*root);
   auto chord = makeChord(root->pitchClass(), *type, bassSpelling.pitchClass());
@@ -115,9 +127,10 @@ std::optional<Chord> parseSymbol(std::string_view text) {
 std::optional<Key> parseKey(std::string_view text) {
   text = trimmed(text);
   if (text.empty() || text.size() > longestSymbol) return std::nullopt;
-  std::string copy(text);
-  copy[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(copy[0])));
-  std::string_view rest = copy;
+  Tidied copy;
+  for (const char c : text) copy.add(c);
+  copy.chars[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(copy.chars[0])));
+  std::string_view rest = copy.view();
   const auto tonic = takePitch(rest);
   if (!tonic) return std::nullopt;
   while (!rest.empty() && (rest.front() == '-' || rest.front() == ' ')) rest.remove_prefix(1);

@@ -269,6 +269,8 @@ TEST_CASE("A chord's tones are spelt degree by degree from the root's letter", "
   CHECK(named({"Gb", "C", "Eb", "A"}, "") == "F#dim7");
   CHECK(named({"A", "C#", "F#"}, "E") == "F#m/A");
   CHECK(named({"C", "Eb", "Ab"}, "Eb") == "Ab/C");
+  CHECK(named({"G#", "G", "B", "D"}, "D") == "G/G#");  // a foreign bass is spelt by the key, #IV here
+  CHECK(named({"G#", "G", "B", "D"}) == "G/Ab");       // and without a key by its distance from the root
 }
 
 TEST_CASE("Kinds are the words of MusicXML", "[harmony][text]") {
