@@ -19,7 +19,7 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
     p.passes[i >> 6] = passes ? p.passes[i >> 6] | bit : p.passes[i >> 6] & ~bit;
     anyPasses = anyPasses || passes;
   }
-  settleChord(p, at, sink);
+  if (!inputs.empty() || p.gather.deadline() <= at) settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage(sink));
   for (std::size_t i = 0; anyPasses && i < inputs.size(); ++i)
     if ((p.passes[i >> 6] >> (i & 63)) & 1u) {

@@ -221,9 +221,9 @@ void Player::schedule(const Stage& stage) noexcept {
     if (mode_ == Mode::waiting) consider(nextPulse_);
     if (mode_ == Mode::running && !downbeatWaits_ && !landingWaits_ && !holdAsked_) {
       if (over_.figure != nullptr) {
-        consider(std::min(stepTick(over_), over_.until));
+        consider(std::min(over_.due, over_.until));
       } else if (base_.figure != nullptr) {
-        consider(std::min(stepTick(base_), base_.until));
+        consider(std::min(base_.due, base_.until));
       }
       if (hasNextIdiom_) consider(idiomBar_);
     }
@@ -274,7 +274,7 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
     over_.figure = nullptr;
     beginFigure(idiomBar_, stage);
   } else if (over_.figure != nullptr) {
-    if (over_.until <= tick && stepTick(over_) >= over_.until) {
+    if (over_.until <= tick && over_.due >= over_.until) {
       const Ticks until = over_.until;
       over_.figure = nullptr;
       reason_ = Reason::step;
@@ -283,7 +283,7 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
       playDue(over_, at, stage);
     }
   } else if (base_.figure != nullptr) {
-    if (base_.until <= tick && stepTick(base_) >= base_.until) {
+    if (base_.until <= tick && base_.due >= base_.until) {
       if (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence)
         become(Mode::ended);
       else if (!awaitHand(base_.until, stage))

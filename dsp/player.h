@@ -69,6 +69,7 @@ class Player {
     Ticks origin{};
     Ticks until{};
     std::uint16_t cursor = 0;
+    Ticks due{};  // of the step under the cursor, swung; `until` when there is none
   };
 
   // player.cpp
@@ -95,7 +96,7 @@ class Player {
   const DensityFigures& figures(const Stage& stage) const noexcept { return active_->at(stage.settings.density); }
   // player_steps.cpp
   Ticks swung(Ticks straight) const noexcept;
-  Ticks stepTick(const Layer& layer) const noexcept;
+  void setCursor(Layer& layer, std::uint16_t cursor) const noexcept;
   void playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at, const Stage& stage) noexcept;
   const Chord* chordAfter(const Step& step, const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;

@@ -8,13 +8,15 @@ namespace seguente {
 
 void Player::setBase(FigureRef figure, Ticks origin) noexcept {
   const Figure& f = active_->figure(figure);
-  base_ = {&f, origin, origin + f.length, f.first};
+  base_ = {&f, origin, origin + f.length, f.first, {}};
+  setCursor(base_, f.first);
 }
 
 /// Moves a layer's cursor to its first step at or after a place.
 void Player::seek(Layer& layer, Ticks from) const noexcept {
-  layer.cursor = layer.figure->first;
-  while (layer.cursor < layer.figure->first + layer.figure->count && stepTick(layer) < from) ++layer.cursor;
+  setCursor(layer, layer.figure->first);
+  while (layer.cursor < layer.figure->first + layer.figure->count && layer.due < from)
+    setCursor(layer, static_cast<std::uint16_t>(layer.cursor + 1));
 }
 
 /// Whether the base figure strikes the chord's bass at a place: then a new chord may simply begin there.
@@ -66,7 +68,8 @@ bool Player::takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept 
   for (std::size_t i = 0; i < f.shortCount; ++i) {
     const Figure& figure = active_->figure(f.shortForms[i]);
     if (figure.length > room && i + 1 < f.shortCount) continue;
-    over_ = {&figure, from, from + std::min(figure.length, room), figure.first};
+    over_ = {&figure, from, from + std::min(figure.length, room), figure.first, {}};
+    setCursor(over_, figure.first);
     if (reason_ == Reason::step) reason_ = Reason::join;
     return true;
   }
@@ -119,7 +122,7 @@ void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
   }
   stage.ledger.releaseAll(at, stage.sink);
   const Figure& figure = active_->figure(hold);
-  const Layer layer{&figure, from, from + figure.length, figure.first};
+  const Layer layer{&figure, from, from + figure.length, figure.first, from};
   for (std::uint16_t i = 0; i < figure.count; ++i)
     playStep(active_->steps[static_cast<std::size_t>(figure.first) + i], layer, from, untilReleased, at, stage);
 }

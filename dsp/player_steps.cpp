@@ -17,9 +17,10 @@ Ticks Player::swung(Ticks straight) const noexcept {
   return {start + longer + (place - half) * (pair - longer) / half};
 }
 
-Ticks Player::stepTick(const Layer& layer) const noexcept {
-  if (layer.cursor >= layer.figure->first + layer.figure->count) return layer.until;
-  return layer.origin + swung(active_->steps[layer.cursor].at);
+void Player::setCursor(Layer& layer, std::uint16_t cursor) const noexcept {
+  layer.cursor = cursor;
+  layer.due = cursor < layer.figure->first + layer.figure->count ? layer.origin + swung(active_->steps[cursor].at)
+                                                                 : layer.until;
 }
 
 bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
@@ -41,17 +42,18 @@ Velocity Player::velocityOf(const Step& step, const Part& part, const Stage& sta
 }
 
 void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
-  const Ticks tick = stepTick(layer);
+  const Ticks tick = layer.due;
   const Figure& figure = *layer.figure;
-  if (stage.clock.sampleOf(tick) >= at) {  // from here on the hand is no longer late
+  const bool late = stage.clock.sampleOf(tick) < at;
+  if (!late) {  // from here on the hand is no longer late
     cause_ = DelayCause::none;
     if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
   }
-  while (layer.cursor < figure.first + figure.count && stepTick(layer) == tick) {
+  while (layer.cursor < figure.first + figure.count && layer.due == tick) {
     const Step& step = active_->steps[layer.cursor];
     const Ticks off = layer.origin + swung(step.at + step.length);
-    if (stage.clock.sampleOf(off) > at) playStep(step, layer, tick, off, at, stage);
-    ++layer.cursor;
+    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, tick, off, at, stage);
+    setCursor(layer, static_cast<std::uint16_t>(layer.cursor + 1));
   }
   lastStep_ = tick;
 }
@@ -105,7 +107,7 @@ void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
   Step step;
   step.play.count = 1;
   step.stress = -3;
-  const Layer layer{base_.figure != nullptr ? base_.figure : &active_->figures.front(), tick, tick, 0};
+  const Layer layer{base_.figure != nullptr ? base_.figure : &active_->figures.front(), tick, tick, 0, tick};
   reason_ = Reason::hold;
   playStep(step, layer, tick, tick + Ticks{stage.clock.meter().beat().value / 2}, at, stage);
 }
