@@ -1,6 +1,8 @@
 // The written MIDI file: what passed, untouched, and each part of ours as a named track.
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
 
 #include "plugin/commandline/render.h"
 
@@ -89,17 +91,23 @@ std::vector<std::size_t> partsOf(const Performance& p, const Rendering& r) {
   return parts;
 }
 
-/// Events of one part in order of tick; a note that rounding left without length gets one tick.
+/// Events of one part in order of tick. A note that rounding left without length gets one tick, unless its key is
+/// struck again at once (a file of few ticks a quarter cannot say more).
 std::vector<OurEvent> eventsOf(const Rendering& r, const std::vector<std::size_t>& parts, std::size_t part) {
   std::vector<OurEvent> events;
   for (std::size_t i = 0; i < r.ours.size(); ++i)
     if (parts[i] == part) events.push_back(r.ours[i]);
-  std::vector<std::int64_t> started;
-  for (OurEvent& e : events) {
-    if (e.noteId >= started.size()) started.resize(e.noteId + 64, -1);
-    if (e.kind == OutputKind::noteOn) started[e.noteId] = e.fileTick;
-    if (e.kind == OutputKind::noteOff && e.noteId != 0 && started[e.noteId] >= e.fileTick)
-      e.fileTick = started[e.noteId] + 1;
+  std::array<std::int64_t, limits::keys> nextStrike{};
+  std::array<std::size_t, limits::keys> nextOff{};
+  nextStrike.fill(std::numeric_limits<std::int64_t>::max());
+  nextOff.fill(events.size());
+  for (std::size_t i = events.size(); i-- > 0;) {
+    const auto key = static_cast<std::size_t>(events[i].bytes[1] & 0x7F);
+    if (events[i].kind == OutputKind::noteOff) nextOff[key] = i;
+    if (events[i].kind != OutputKind::noteOn) continue;
+    if (nextOff[key] < events.size() && events[nextOff[key]].fileTick <= events[i].fileTick)
+      events[nextOff[key]].fileTick = std::min(events[i].fileTick + 1, nextStrike[key]);
+    nextStrike[key] = events[i].fileTick;
   }
   std::stable_sort(events.begin(), events.end(),
                    [](const OurEvent& a, const OurEvent& b) { return a.fileTick < b.fileTick; });

@@ -121,7 +121,10 @@ void Listener::hand(const Fact& f) {
 }
 
 void Listener::finish(Ticks end) {
-  if (!r_.chords.empty() && r_.chords.back().open) r_.chords.back().to = end;
+  if (!r_.chords.empty() && r_.chords.back().open) {
+    r_.chords.back().to = end;
+    r_.chords.back().letGo = true;
+  }
   // The bridge over a gap in the hand is the engine's patience, not the chord's length: that ends with its last key.
   std::vector<Ticks> keysUp;
   for (std::size_t i = 0; i < p_.inputs.size(); ++i)

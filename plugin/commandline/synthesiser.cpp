@@ -19,7 +19,7 @@ constexpr const char* soundfonts[] = {
 };
 
 // Loud enough for a melody with accompaniment, seldom near full scale; by ear.
-constexpr double gain = 0.5;
+constexpr double gain = 1.5;
 
 /// The functions that we call, by their own types.
 struct Functions {
