@@ -231,7 +231,8 @@ void Score::symbols(const BarBox& box, double top) {
     const double x = box.xOf(at) - 6;
     page_.text(x, top + 10, 18, symbol, "font-weight=\"700\"");
     const auto numeral = numeralOf(row.chord, row.key);
-    const double wide = static_cast<double>(symbolOf(row.chord).length) * 9 + 10;
+    const auto characters = std::count_if(symbol.begin(), symbol.end(), [](char c) { return (c & 0xC0) != 0x80; });
+    const double wide = static_cast<double>(characters) * 10.5 + 8;
     if (row.to - row.from >= quarter)
       page_.text(x + wide, top + 10, 13, numeral.view(), "font-style=\"italic\" fill=\"#555555\"");
   }

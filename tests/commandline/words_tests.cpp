@@ -113,7 +113,7 @@ TEST_CASE("every bad input is one line on stderr that says what is wrong, and ex
       {{in, "--idiom", "waltz", "--hands", "1,7"}, "no notes on channel 7"},
       {{in, "--idiom", "waltz", "--chart", chart}, "chart.txt:1:7: \"X\" is no chord symbol"},
       {{in, "--idiom", "waltz", "--chart", s.path("none.txt")}, "none.txt: no such file"},
-      {{s.write("five.mid", five), "--idiom", s.write("lonely.toml", lonely)}, "names no relative for 5/4"},
+      {{s.write("five.mid", five), "--idiom", s.write("waltz.toml", lonely)}, "names no relative for 5/4"},
       {{in, "--idiom", "waltz", "--wav", s.path("a.wav"), "--soundfont", s.path("none.sf2")}, "none.sf2"},
       {{in, "--idiom", "waltz", "--picture", s.path("no/folder.svg")}, "cannot be written"},
   };
