@@ -8,8 +8,6 @@
 namespace seguente {
 
 namespace {
-constexpr std::array<int, 15> majorScale = {0, 2, 4, 5, 7, 9, 11, 12, 14, 16, 17, 19, 21, 23, 24};
-
 /// The chord's own tone among two or three candidates above the root; -1 when it has none of them.
 int own(const Chord& chord, std::initializer_list<int> wanted) noexcept {
   for (const int w : wanted)
@@ -58,13 +56,6 @@ DegreeTable degreesOf(const Chord& chord) noexcept {
   for (std::size_t i = 0; i < chord.count; ++i)
     if (chord.root + Interval{chord.tones[i]} == chord.bass) table.bass = chord.root;
   return table;
-}
-
-int semitonesOf(const DegreeTable& table, Degree degree) noexcept {
-  const std::size_t number = degree.number < 1 ? 1 : degree.number > 15 ? 15 : degree.number;
-  if (degree.alteration != 0) return majorScale[number - 1] + degree.alteration;
-  const std::size_t octave = number > 14 ? 2 : number > 7 ? 1 : 0;
-  return table.semitones[number - 7 * octave] + 12 * static_cast<int>(octave);
 }
 
 Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {

@@ -178,13 +178,13 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   const Expected e = p.foresight.expected(p.clock.tickAt(p.gather.firstFinger()));
   p.readings = nameChord(p.gather.keys(), p.keyFinder.key(), e.chord);
   if (p.readings.count == 0) return;
-  p.keyFinder.hearChord(p.readings.best(), Ticks{2 * quarter.value});
+  const bool refined = event == GatherEvent::refined;
+  if (!refined) p.keyFinder.hearChord(p.readings.best(), Ticks{2 * quarter.value});
   const Key before = p.keyFinder.key();
   if (!(p.keyFinder.update() == before)) {
     for (std::size_t i = 0; i < p.readings.count; ++i) spell(p.readings.ranked[i].chord, p.keyFinder.key());
     tellKey(p, at, sink);
   }
-  const bool refined = event == GatherEvent::refined;
   if (!refined) ++p.chordId;
   p.chordRevision = refined ? static_cast<std::uint16_t>(p.chordRevision + 1) : std::uint16_t{0};
   const HeardChord heard{p.readings.best(), degreesOf(p.readings.best()), p.gather.keys(), p.chordId, p.chordRevision,
