@@ -114,8 +114,12 @@ std::FILE* scratchBeside(const std::string& path) {
 }
 
 void catchInterrupts() {
-  std::signal(SIGINT, [](int) { stopAsked = 1; });
-  std::signal(SIGTERM, [](int) { stopAsked = 1; });
+  const auto stop = [](int signal) {
+    stopAsked = 1;
+    std::signal(signal, SIG_DFL);  // asked twice, it stops at once
+  };
+  std::signal(SIGINT, stop);
+  std::signal(SIGTERM, stop);
 }
 
 bool interrupted() { return stopAsked != 0; }

@@ -85,7 +85,7 @@ std::string planIdioms(Performance& p, const Idiom& asked, const HearingOptions&
     Playing playing{point.fileTick, plays, meter, channelsFor(plays != nullptr ? *plays : asked, used)};
     const auto& parts = (plays != nullptr ? *plays : asked).parts;
     for (std::size_t i = 0; i < parts.size(); ++i)
-      if (((playing.channels.partsOff >> i) & 1) != 0)
+      if (((playing.channels.partsOff >> i) & 1) != 0 && parts[i].enabledByDefault)
         p.remarks.push_back("the file leaves no channel free for \"" + parts[i].name + "\": that part is left out");
     p.playing.push_back(playing);
   }
