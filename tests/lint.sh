@@ -33,15 +33,15 @@ mapfile -t audioFiles < <(find dsp -name '*.cpp' ! -name 'idiom_*' ! -name 'harm
 formatted() { clang-format-14 --dry-run -Werror "${sources[@]}"; }
 tidied() {
   find dsp -name '*.cpp' | sort | xargs -P "$(nproc)" -n 2 clang-tidy-14 --quiet -p "$compileCommands" 2>/dev/null |
-    grep -E ' (error|warning): ' | sort -u
+    sed -nE '/ (error|warning): /p' | sort -u
 }
-goodIdioms() { "$program" check patterns/*.toml; }
+goodIdioms() { local said; said=$("$program" check patterns/*.toml 2>&1) || echo "$said"; }
 shellScripts() { local f; for f in run .ci/run tests/*.sh; do bash -n "$f"; [ -x "$f" ] || echo "$f cannot be run"; done; }
 links() {
   local page target
   for page in *.md patterns/*.md presets/demo/*.md; do
     grep -oE '\]\([^)#]+' "$page" | cut -c3- | grep -vE '^(https?|mailto):' | while read -r target; do
-      [ -e "$(dirname "$page")/$target" ] || echo "$page: no file $target"
+      if [ ! -e "$(dirname "$page")/$target" ]; then echo "$page: no file $target"; fi
     done
   done
 }
@@ -58,7 +58,7 @@ else
   echo "skipped clang-tidy: version 14 is not to be had here"
 fi
 check "dsp/ knows nothing of JUCE" lines 'juce' dsp
-check "no branch on an idiom's name in code" lines 'if *\(.*(idiom|name|id)(\(\))? *== *"' dsp plugin
+check "no branch on an idiom's name in code" lines 'if *\(.*(idiom|id|title)(\(\))? *== *"' dsp plugin
 check "nothing in the audio thread's files that may wait or allocate" lines \
   '^[^/]*\b(std::(function|mutex|shared_ptr|string|vector|unordered_map|map|thread)|new|throw|printf)\b' "${audioFiles[@]}"
 check "no folder of one machine is named" lines '(^|[^a-z0-9.$}_])/(work|root|tmp|home)/' .
