@@ -122,6 +122,25 @@ def render(table, program):
                   most=False)
 
 
+def wave(table, program):
+    """The share that FluidSynth itself has in a render with a WAV: its calls, all they cost, against the whole process."""
+    with tempfile.TemporaryDirectory() as folder:
+        folder = pathlib.Path(folder)
+        ran = subprocess.run(["valgrind", "--tool=callgrind", "--callgrind-out-file=%s" % (folder / "dump"), program, "render",
+                              ROOT / "presets/demo/clementine.mid", "--idiom", "waltz", "--pickup", "1", "-o",
+                              folder / "out.mid", "--wav", folder / "out.wav"], capture_output=True, text=True)
+        if ran.returncode != 0:
+            sys.exit("bench: render --wav failed\n" + ran.stderr[-2000:])
+        said = subprocess.run(["callgrind_annotate", "--inclusive=yes", "--threshold=100", folder / "dump"],
+                              capture_output=True, text=True, check=True).stdout
+        total = int(re.search(r"Collected : (\d+)", ran.stderr).group(1))
+        alone = 0
+        for line in said.splitlines():
+            if re.search(r":seguente::Synthesiser::(open|send|sound|~Synthesiser)\(", line):
+                alone += int(line.split()[0].replace(",", ""))
+        table.row("a render with WAV, instructions against FluidSynth's own calls", total / max(1, alone), 1.05)
+
+
 def main():
     reader = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     reader.add_argument("bench")
@@ -135,6 +154,7 @@ def main():
         wholeSessions(table, options.bench)
     if options.program:
         render(table, options.program)
+        wave(table, options.program)
     sys.exit(1 if table.missed else 0)
 
 

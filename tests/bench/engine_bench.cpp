@@ -127,7 +127,7 @@ void changes() {
   Random random(3);
   Score score(rate, {4, 4}, 120);
   score.with(idiom("waltz")).with(idiom("rocking-bass"));
-  const std::vector<std::string> kinds = {"C3 E3 G3",     "C3 F3 A3",  "B2 F3 G3",        "C3 Eb3 G3 Bb3",
+  const std::vector<std::string> kinds = {"C3 E3 G3",     "C3 F3 A3",  "B2 F3 G3",         "C3 Eb3 G3 Bb3",
                                           "D3 F#3 A3 C4", "E3 G#3 D4", "C3 D3 E3 G3 A3 B3"};
   std::vector<Samples> starts;
   for (int i = 0; i < 200; ++i) {
@@ -157,9 +157,12 @@ void hostile() {
     const auto at = Samples{random.between(0, 4000000)};
     const auto count = random.between(10, 600);
     for (int i = 0; i < count; ++i)
-      score.message({static_cast<std::uint8_t>(random.oneIn(2) ? 0x90 : random.oneIn(2) ? 0x80 : 0xB0),
-                     static_cast<std::uint8_t>(random.between(0, 127)), static_cast<std::uint8_t>(random.between(0, 127))},
-                    at + Samples{random.between(0, 40)});
+      score.message(
+          {static_cast<std::uint8_t>(random.oneIn(2)   ? 0x90
+                                     : random.oneIn(2) ? 0x80
+                                                       : 0xB0),
+           static_cast<std::uint8_t>(random.between(0, 127)), static_cast<std::uint8_t>(random.between(0, 127))},
+          at + Samples{random.between(0, 40)});
   }
   Run run(score.inputs());
   for (int i = 0; i < 10000; ++i) run.dumped(run.now() + Samples{random.between(1, 840)}, "hostile");
@@ -255,10 +258,9 @@ int main(int argc, char** argv) {
     const char* name;
     void (*run)();
   };
-  const Scenario all[] = {{"nothing", nothing}, {"memory", memory},     {"idle", idle},
-                          {"held", held},       {"changes", changes},   {"hostile", hostile},
-                          {"hold", hold},       {"session", session},   {"shelf", shelf},
-                          {"tenMinutes", tenMinutes}};
+  const Scenario all[] = {{"nothing", nothing}, {"memory", memory},        {"idle", idle}, {"held", held},
+                          {"changes", changes}, {"hostile", hostile},      {"hold", hold}, {"session", session},
+                          {"shelf", shelf},     {"tenMinutes", tenMinutes}};
   for (const auto& scenario : all)
     for (int i = 1; i < argc; ++i)
       if (std::string(argv[i]) == scenario.name) scenario.run();

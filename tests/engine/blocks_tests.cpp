@@ -99,7 +99,8 @@ TEST_CASE("A hundred and twenty-eight keys at once and ten thousand events in a 
   }
 }
 
-TEST_CASE("An engine without an idiom, and one before any time is known, lets the tune through", "[engine][contracts]") {
+TEST_CASE("An engine without an idiom, and one before any time is known, lets the tune through",
+          "[engine][contracts]") {
   Score score(48000, {4, 4}, 120);
   score.tune("E5", quarters(0.5), quarters(1)).chord("C3 E3 G3", quarters(1), quarters(3));
   auto inputs = score.inputs();

@@ -60,7 +60,7 @@ TEST_CASE("The golden waltz: a pickup, eight bars of F, Bb and C7, two chords in
   hold(score, "C3 E3 Bb3", 7, 10);
   hold(score, "C3 E3 Bb3", 10.1, 13);  // late by 53 ms
   hold(score, "D3 F3 Bb3", 13, 15);
-  hold(score, "C3 F3 A3", 15, 16);  // two chords in a bar
+  hold(score, "C3 F3 A3", 15, 16);      // two chords in a bar
   hold(score, "C3 E3 Bb3", 15.95, 19);  // early by 27 ms
   hold(score, "C3 F3 A3", 19, 30);
   score.signal(Gesture::end, quarters(21.9));

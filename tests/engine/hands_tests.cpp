@@ -1,5 +1,5 @@
-// When hands are human: early, late, gaps, lifts, fast cadences, and the player's signals (DESIGN.md, the section of that
-// name). The bounds are the engine's own; what is checked is what a listener hears.
+// When hands are human: early, late, gaps, lifts, fast cadences, and the player's signals (DESIGN.md, the section of
+// that name). The bounds are the engine's own; what is checked is what a listener hears.
 #include <algorithm>
 
 #include "tests/catch.h"
@@ -157,8 +157,7 @@ TEST_CASE("Chords that change faster than the figure get its short form, each wi
   for (const auto& id : idiomIds()) {
     Score score(rate, {4, 4}, 100);
     score.with(idiom(id)).tune("C7", {}, quarters(0.1));
-    for (int i = 0; i < 8; ++i)
-      score.chord(shapes[static_cast<std::size_t>(i % 4)], quarters(i), quarters(i + 0.9));
+    for (int i = 0; i < 8; ++i) score.chord(shapes[static_cast<std::size_t>(i % 4)], quarters(i), quarters(i + 0.9));
     const auto inputs = score.inputs();
     const auto r = render(score, quarters(8));
     CHECK(brokenContract(r, inputs) == "");

@@ -109,7 +109,8 @@ TEST_CASE("A tempo of NaN changes nothing", "[engine][transport][hostile]") {
   }
 }
 
-TEST_CASE("With the transport stopped the chord sounds as it is held, for as long as it is held", "[engine][transport]") {
+TEST_CASE("With the transport stopped the chord sounds as it is held, for as long as it is held",
+          "[engine][transport]") {
   Score score(48000, {4, 4}, 120);
   score.with(idiom("waltz")).stop({});
   const Samples down{20000}, up{60000};

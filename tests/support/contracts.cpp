@@ -79,7 +79,8 @@ std::string passedWrongly(const Rendering& r, const std::vector<Input>& inputs, 
     if (inputs[i].kind != InputKind::midi || judge.takes(inputs[i].midi)) continue;
     if (next == passed.size()) return "input " + std::to_string(i) + " did not pass";
     const auto& e = passed[next++];
-    if (e.inputIndex != i) return "input " + std::to_string(e.inputIndex) + " passed where " + std::to_string(i) + " was due";
+    if (e.inputIndex != i)
+      return "input " + std::to_string(e.inputIndex) + " passed where " + std::to_string(i) + " was due";
     if (e.sample != inputs[i].sample)
       return "input " + std::to_string(i) + " passed at " + std::to_string(e.sample.value) + ", not at " +
              std::to_string(inputs[i].sample.value);
@@ -153,7 +154,8 @@ std::string openTune(const Rendering& r, const std::vector<Input>& inputs) {
 std::string unexplained(const Rendering& r) {
   std::map<std::pair<std::uint32_t, std::uint16_t>, Samples> told;
   for (const auto& heard : r.facts)
-    if (heard.fact.kind == FactKind::chord) told.emplace(std::pair(heard.fact.id, heard.fact.revision), heard.fact.sample);
+    if (heard.fact.kind == FactKind::chord)
+      told.emplace(std::pair(heard.fact.id, heard.fact.revision), heard.fact.sample);
   for (const auto& e : r.events) {
     if (e.kind != OutputKind::noteOn || e.reason.reason == Reason::asHeld) continue;
     const auto found = told.find({e.reason.chordId, e.reason.chordRevision});

@@ -8,7 +8,8 @@
 
 namespace seguente::test {
 
-/// Each note-on of ours has exactly one note-off, by identity and with the same key and channel; nothing sounds at the end.
+/// Each note-on of ours has exactly one note-off, by identity and with the same key and channel; nothing sounds at the
+/// end.
 std::string hangingNotes(const Rendering& r);
 /// What is not the chord hand's passes on its own sample, once, in order; the chord hand's notes do not. The rule is
 /// applied here anew: byKey or byChannel with these settings throughout.

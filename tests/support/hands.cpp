@@ -8,9 +8,9 @@ namespace seguente::test {
 
 namespace {
 
-const std::vector<std::vector<int>> shapes = {{0, 4, 7},     {0, 3, 7},     {0, 5, 9},  {0, 6, 8},     {0, 3, 8},
-                                              {0, 4, 7, 10}, {0, 3, 7, 10}, {0, 7},     {0},           {0, 3, 6, 9},
-                                              {0, 4, 8},     {0, 4, 7, 11}, {0, 1},     {0, 2, 4, 5, 7}};
+const std::vector<std::vector<int>> shapes = {
+    {0, 4, 7}, {0, 3, 7}, {0, 5, 9},    {0, 6, 8}, {0, 3, 8},     {0, 4, 7, 10}, {0, 3, 7, 10},
+    {0, 7},    {0},       {0, 3, 6, 9}, {0, 4, 8}, {0, 4, 7, 11}, {0, 1},        {0, 2, 4, 5, 7}};
 const std::vector<Meter> meters = {{4, 4}, {3, 4}, {2, 4}, {6, 8}, {12, 8}, {5, 4}, {7, 8}};
 
 class Player {
@@ -156,14 +156,29 @@ class Player {
       bad.meter = random_.oneOf(std::vector<Meter>{{0, 0}, {0, 4}, {255, 255}, {33, 4}, {4, 3}, {3, 4}});
       bad.playing = !random_.oneIn(4);
       switch (random_.between(1, 8)) {
-        case 1: note(0x80, channel, key, 0, when); break;
-        case 2: note(0x90, channel, key, 100, when); break;
-        case 3: score_.message({0xF0, 0x7E, 0x7F, 0x09, 0x01, 0xF7}, when); break;
-        case 4: score_.message({0xFE}, when); break;
-        case 5: score_.message({}, when); break;
-        case 6: note(0xB0, channel, static_cast<int>(random_.between(0, 127)), 0, when); break;
-        case 7: score_.anchor(when, bad); break;
-        default: note(0xE0, channel, 0, 64, when);
+        case 1:
+          note(0x80, channel, key, 0, when);
+          break;
+        case 2:
+          note(0x90, channel, key, 100, when);
+          break;
+        case 3:
+          score_.message({0xF0, 0x7E, 0x7F, 0x09, 0x01, 0xF7}, when);
+          break;
+        case 4:
+          score_.message({0xFE}, when);
+          break;
+        case 5:
+          score_.message({}, when);
+          break;
+        case 6:
+          note(0xB0, channel, static_cast<int>(random_.between(0, 127)), 0, when);
+          break;
+        case 7:
+          score_.anchor(when, bad);
+          break;
+        default:
+          note(0xE0, channel, 0, 64, when);
       }
     }
   }

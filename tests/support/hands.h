@@ -24,8 +24,8 @@ struct Performance {
   Samples end{};
 };
 
-/// Chords struck as fingers land (0-60 ms apart, REFERENCES section 6: 99 % of left-hand chords), early and late, with gaps
-/// and overlaps; a tune over them; signals, pedals and a transport that nobody would want. [message]
+/// Chords struck as fingers land (0-60 ms apart, REFERENCES section 6: 99 % of left-hand chords), early and late, with
+/// gaps and overlaps; a tune over them; signals, pedals and a transport that nobody would want. [message]
 Performance randomHands(std::uint64_t seed, const HandsOptions& options);
 
 }  // namespace seguente::test

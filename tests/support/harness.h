@@ -1,4 +1,5 @@
-// The one way to run the engine in a test: a stamped stream goes in, cut into blocks of any sizes; what comes out is kept.
+// The one way to run the engine in a test: a stamped stream goes in, cut into blocks of any sizes; what comes out is
+// kept.
 #pragma once
 
 #include <optional>

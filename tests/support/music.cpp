@@ -147,9 +147,9 @@ std::string arrangement(const Rendering& r, const Score& score, const Idiom& idi
     const auto end = endOf(r, e.noteId);
     const auto length = static_cast<double>((end - e.sample).value) / perTick / static_cast<double>(quarter.value);
     char line[160];
-    std::snprintf(line, sizeof line, "%-20s %-12s %-4s length %.2f  velocity %3d  %s\n",
-                  place(e.tick, stretch).c_str(), idiom.parts[e.reason.part].name.c_str(), keyName(e.note()).c_str(),
-                  length, e.bytes[2], why(e.reason).c_str());
+    std::snprintf(line, sizeof line, "%-20s %-12s %-4s length %.2f  velocity %3d  %s\n", place(e.tick, stretch).c_str(),
+                  idiom.parts[e.reason.part].name.c_str(), keyName(e.note()).c_str(), length, e.bytes[2],
+                  why(e.reason).c_str());
     out += line;
   }
   return out;

@@ -1,4 +1,5 @@
-// Our own small random numbers: standard distributions differ between libraries, and a failing seed must fail everywhere.
+// Our own small random numbers: standard distributions differ between libraries, and a failing seed must fail
+// everywhere.
 #pragma once
 
 #include <cstddef>
@@ -6,7 +7,8 @@
 
 namespace seguente::test {
 
-/// splitmix64 (Steele, Lea & Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014; their constants). [any]
+/// splitmix64 (Steele, Lea & Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014; their constants).
+/// [any]
 class Random {
  public:
   explicit Random(std::uint64_t seed) : state_(seed) {}

@@ -84,8 +84,8 @@ Samples Score::sampleOf(Ticks tick) const {
   const Stretch* in = &stretches_.front();
   for (const auto& s : stretches_)
     if (s.playing && s.tick <= tick) in = &s;
-  const auto perTick = static_cast<long double>(rate_) * 60 / (static_cast<long double>(in->quartersPerMinute) *
-                                                              static_cast<long double>(quarter.value));
+  const auto perTick = static_cast<long double>(rate_) * 60 /
+                       (static_cast<long double>(in->quartersPerMinute) * static_cast<long double>(quarter.value));
   return {in->sample.value +
           static_cast<std::int64_t>(std::floor(static_cast<long double>((tick - in->tick).value) * perTick + 0.5L))};
 }
@@ -102,9 +102,7 @@ Ticks Score::tickAt(Samples sample) const {
 Score& Score::with(const Idiom& idiom, Ticks at) {
   return add(sampleOf(at), Input::of(sampleOf(at), IdiomRef{&idiom, ++generation_}));
 }
-Score& Score::with(const Settings& settings, Ticks at) {
-  return add(sampleOf(at), Input::of(sampleOf(at), settings));
-}
+Score& Score::with(const Settings& settings, Ticks at) { return add(sampleOf(at), Input::of(sampleOf(at), settings)); }
 Score& Score::with(ChartRef chart, Ticks at) { return add(sampleOf(at), Input::of(sampleOf(at), chart)); }
 Score& Score::signal(Gesture gesture, Ticks at) { return add(sampleOf(at), Input::of(sampleOf(at), gesture)); }
 Score& Score::silenceAt(Ticks at) { return add(sampleOf(at), Input::silenceAt(sampleOf(at))); }
