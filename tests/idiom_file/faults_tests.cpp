@@ -27,6 +27,12 @@ const std::vector<Slip> slips{
      "titel = \"Oom-pah\"",
      {R"(1:1: found no key "title", expected title = "...", as a list shows it)",
       R"(3:1: found unknown key "titel", expected "title")"}},
+    {R"(title = "Oom-pah")",
+     "title = Ländler",
+     {R"(3:10: found the letter ä outside quotation marks, expected quotation marks around it, as in title = "Ländler")"}},
+    {R"(title = "Oom-pah")",
+     "title = \"\"\"Oom\npah\"\"\"",
+     {R"(3:9: found a text of several lines, expected one line between quotation marks)"}},
     // The TOML library would end the program here, were its assertion not caught; found by the fuzzer.
     {R"(also = ["march bass"])",
      "also = [ }",
@@ -282,6 +288,13 @@ TEST_CASE("A file that nests without end is refused and does no harm", "[idiom_f
     REQUIRE(result.faults.size() == 1);
     CHECK(result.faults[0].line == 1);
   }
+}
+
+TEST_CASE("Letters of all languages may stand in texts and remarks", "[idiom_file]") {
+  const auto result =
+      compileIdiom(changed("title = \"Oom-pah\"", "title = \"Ländler \\\"é\\\" 円舞曲\" # Wälzer, 円"), "x");
+  REQUIRE(result.idiom != nullptr);
+  CHECK(result.idiom->title == "Ländler \"é\" 円舞曲");
 }
 
 TEST_CASE("Too many rows are told by the name of the cap", "[idiom_file]") {
