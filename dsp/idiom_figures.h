@@ -140,12 +140,14 @@ class FigureCompiler {
     if (idiom_.anyMeter) return timeInAnyMeter(at, length, figureLength, start, step);
     const auto sounding = length ? lengthOf(*length) : std::nullopt;
     if (!start || !sounding) return false;
-    if (*start + *sounding > figureLength * 2) {
+    const Ticks from = start.value_or(Ticks{});  // never the other value; g++ 12 at -O2 doubts it
+    const Ticks lasting = sounding.value_or(Ticks{});
+    if (from + lasting > figureLength * 2) {
       check_.fault(length->place, described(*length) + " beats", "an end no later than that of the next round");
       return false;
     }
-    step.at = *start;
-    step.length = *sounding;
+    step.at = from;
+    step.length = lasting;
     return true;
   }
 
