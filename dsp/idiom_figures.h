@@ -136,18 +136,19 @@ class FigureCompiler {
     const auto* at = check_.required(value, "beat", "beat = 1, counted from 1");
     const auto* length = value.member("length") ? &value.member("length")->value : nullptr;
     if (length == nullptr && !idiom_.anyMeter) check_.fault(value.place, "no key \"length\"", "length = 1, in beats");
-    const auto start = at ? beatAt(*at, figureLength) : std::nullopt;
+    std::optional<Ticks> start;
+    Ticks from{};  // beside the optional: g++ 12 at -O2 takes it for uninitialised
+    if (at != nullptr) start = beatAt(*at, figureLength);
+    if (start) from = *start;
     if (idiom_.anyMeter) return timeInAnyMeter(at, length, figureLength, start, step);
     const auto sounding = length ? lengthOf(*length) : std::nullopt;
     if (!start || !sounding) return false;
-    const Ticks from = start.value_or(Ticks{});  // never the other value; g++ 12 at -O2 doubts it
-    const Ticks lasting = sounding.value_or(Ticks{});
-    if (from + lasting > figureLength * 2) {
+    if (from + *sounding > figureLength * 2) {
       check_.fault(length->place, described(*length) + " beats", "an end no later than that of the next round");
       return false;
     }
     step.at = from;
-    step.length = lasting;
+    step.length = *sounding;
     return true;
   }
 
