@@ -230,6 +230,7 @@ void AbcReader::tuplet() {
 
 void AbcReader::quoted() {
   const auto text = upTo('"');
+  lastNote_ = {};  // a broken rhythm's sign stands right after its note
   if (!fault_.empty() || text.empty() || std::string_view("^_<>@").find(text[0]) != std::string_view::npos) return;
   const auto chord = parseSymbol(text);
   if (!chord) return fail("\"" + std::string(text) + "\" is no chord symbol");
@@ -256,6 +257,7 @@ void AbcReader::barLine() {
     if (length < bar_) chart_.pickup = length;
   }
   barStart_ = now_;
+  lastNote_ = {};
 }
 
 /// "[CEG]" a chord of notes, "[M:3/4]" a field, "[1" an ending.

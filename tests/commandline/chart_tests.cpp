@@ -120,6 +120,13 @@ TEST_CASE("broken rhythm, tuplets, rests and chords of notes take the time they 
   CHECK(chart.value.chords[3].from == quarter * 11);
 }
 
+TEST_CASE("a broken rhythm's sign away from its note moves nothing back", "[commandline]") {
+  const auto chart = parseAbcChart("X:1\nM:4/4\nL:1/4\nK:C\n\"C\"c\"F\"<d2|\"G\">e\n");  // found by a fuzzer
+  REQUIRE(chart.good());
+  CHECK(chart.value.chords[1].from == quarter);
+  CHECK(chart.value.chords[1].from <= chart.value.chords[2].from);
+}
+
 TEST_CASE("marks in ABC belong to the chord over their note", "[commandline]") {
   const auto chart = parseAbcChart("X:1\nM:4/4\nL:1/4\nK:C\n\"C\"cd\"F\"!fermata!e2|\"G\"d4|\"C\"!fine!c4|]\n");
   REQUIRE(chart.good());

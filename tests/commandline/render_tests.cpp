@@ -105,27 +105,58 @@ TEST_CASE("each part has a named track, a program and a channel that the file le
 
 TEST_CASE("each note of ours ends, on its own track and not before it began", "[commandline]") {
   for (const int resolution : {1, 25, 480}) {
+    INFO(resolution << " ticks a quarter");
     const auto a = arrange(twoBars(1, resolution), {}, "blues-shuffle");
     int notes = 0;
     for (std::size_t t = a.performance->file.tracks.size(); t < a.file.tracks.size(); ++t) {
       std::map<int, std::int64_t> since;
+      std::map<int, std::int64_t> endedAtOnce;  // rounded to no length: only where the key is struck again
       for (const Event& e : eventsOf(a.file, t)) {
         const int kind = e.bytes[0] & 0xF0;
         if (kind == 0x90) {
           CHECK(since.find(e.bytes[1]) == since.end());
           since[e.bytes[1]] = e.tick;
+          endedAtOnce.erase(e.bytes[1]);
           ++notes;
         }
         if (kind == 0x80) {
           REQUIRE(since.find(e.bytes[1]) != since.end());
-          CHECK((resolution > 1 ? e.tick > since[e.bytes[1]] : e.tick >= since[e.bytes[1]]));
+          CHECK(e.tick >= since[e.bytes[1]]);
+          if (e.tick == since[e.bytes[1]]) endedAtOnce[e.bytes[1]] = e.tick;
           since.erase(e.bytes[1]);
         }
       }
       CHECK(since.empty());
+      CHECK(endedAtOnce.empty());
     }
     CHECK(notes > 8);
   }
+}
+
+TEST_CASE("a note on time stands at its step's own tick, finer than a sample", "[commandline]") {
+  // 15,360 ticks a quarter at 613 quarters a minute: more than three ticks a sample at 48 kHz, and no step on a sample.
+  HearingOptions options;
+  options.time.quartersPerMinute = 613;
+  const auto a = arrange(twoBars(1, 15360), options, "blues-shuffle");
+  int onTime = 0;
+  for (const OurEvent& e : a.rendering.ours) {
+    if (e.kind != OutputKind::noteOn || e.reason.cause != DelayCause::none || e.tick != e.reason.dueTick) continue;
+    CHECK(e.fileTick == a.performance->time.fileTick(e.reason.dueTick));
+    ++onTime;
+  }
+  CHECK(onTime > 4);
+}
+
+TEST_CASE("a part that is no percussion never takes the percussion's channel", "[commandline]") {
+  Idiom idiom;
+  idiom.parts.resize(3);
+  idiom.parts[2].kind = PartKind::percussion;
+  const auto channels =
+      channelsFor(idiom, static_cast<std::uint16_t>(0xFFFF & ~(1u << 4) & ~(1u << percussionChannel)));
+  CHECK(channels.channel[0] == 4);
+  CHECK(channels.partsOff == 2);  // the second part finds none
+  CHECK(channels.channel[2] == percussionChannel);
+  CHECK(channelsFor(idiom, 1u << percussionChannel).partsOff == 4);  // the file has percussion of its own
 }
 
 TEST_CASE("a rocking bass over a chord held on the beat begins on the beat's own tick", "[commandline]") {
@@ -188,7 +219,7 @@ TEST_CASE("a file that leaves no channel free is arranged without the parts that
   TrackBuilder track;
   addHead(track);
   for (std::uint8_t c = 1; c < 16; ++c)
-    if (c != 5) track.event(0, {static_cast<std::uint8_t>(0xC0 | c), 1});
+    if (c != 5 && c != percussionChannel) track.event(0, {static_cast<std::uint8_t>(0xC0 | c), 1});
   track.event(0, {0x90, 48, 70})
       .event(0, {52, 70})
       .event(0, {55, 70})
