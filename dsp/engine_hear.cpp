@@ -190,7 +190,7 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   const HeardChord heard{p.readings.best(), degreesOf(p.readings.best()), p.gather.keys(), p.chordId, p.chordRevision,
                          p.gather.force()};
   if (refined)
-    p.player.chordRefined(heard, p.stage(sink));
+    p.player.chordRefined(heard, at, p.stage(sink));
   else
     p.player.chordStruck(heard, p.gather.firstFinger(), at, p.stage(sink));
   tellChord(p, p.gather.deadline() == never ? FactStatus::final : FactStatus::provisional, false, at, sink);

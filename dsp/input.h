@@ -53,7 +53,7 @@ struct Settings {
   bool keep = false;                      // the chord stays after the keys are let go
   bool changeIdiomAtOnce = false;         // else at the next bar
   std::int8_t registerShift = 0;          // octaves, -2..2
-  std::uint8_t level = 100;               // per cent of the parts' own level, 0..150
+  std::uint8_t level = 85;                // per cent of the parts' own level, 0..150
   std::uint8_t force = 60;                // per cent by which the accompaniment follows the hand, 0..100
   std::uint8_t handSpan = 12;             // semitones, 10..16: what a lean figure may span
   std::uint16_t gatherMilliseconds = 50;  // REFERENCES section 6: 99 % of left-hand chords land within 60 ms; by ear

@@ -44,6 +44,29 @@ void Ledger::releaseDue(Samples at, const Sink& sink) noexcept {
 void Ledger::releaseAll(Samples at, const Sink& sink) noexcept {
   while (count_ > 0) end(count_ - 1, at, sink);
   nextOff_ = never;
+  liftPedals(at, sink);
+}
+
+namespace {
+void sendPedal(std::size_t channel, std::uint8_t value, Samples at, const Sink& sink) noexcept {
+  Output out;
+  out.sample = at;
+  out.kind = OutputKind::controller;
+  out.bytes = {static_cast<std::uint8_t>(0xB0 | channel), 64, value};
+  sink.midi(sink.context, out);
+}
+}  // namespace
+
+void Ledger::pressPedal(std::uint8_t channel, Samples at, const Sink& sink) noexcept {
+  const auto bit = static_cast<std::uint16_t>(1u << channel);
+  if ((pedals_ & bit) != 0) return;
+  pedals_ = static_cast<std::uint16_t>(pedals_ | bit);
+  sendPedal(channel, 127, at, sink);
+}
+
+void Ledger::liftPedals(Samples at, const Sink& sink) noexcept {
+  for (std::size_t channel = 0; pedals_ != 0; ++channel, pedals_ = static_cast<std::uint16_t>(pedals_ >> 1))
+    if ((pedals_ & 1u) != 0) sendPedal(channel, 0, at, sink);
 }
 
 void Ledger::release(std::uint32_t noteId, Samples at, const Sink& sink) noexcept {

@@ -27,7 +27,11 @@ class Ledger {
   void reset() noexcept { *this = Ledger{}; }
   /// Ends what is due at or before `at`.
   void releaseDue(Samples at, const Sink& sink) noexcept;
+  /// Ends every note and lifts every pedal of ours.
   void releaseAll(Samples at, const Sink& sink) noexcept;
+  /// Presses the sustain pedal on a channel of ours, unless it is down (CC 64, 64 and more is on: MIDI 1.0).
+  void pressPedal(std::uint8_t channel, Samples at, const Sink& sink) noexcept;
+  void liftPedals(Samples at, const Sink& sink) noexcept;
   void release(std::uint32_t noteId, Samples at, const Sink& sink) noexcept;
   /// Ends every note that was due at or after this tick (a wrong attack taken back).
   void releaseDueSince(Ticks tick, Samples at, const Sink& sink) noexcept;
@@ -74,6 +78,7 @@ class Ledger {
   std::size_t count_ = 0;
   std::size_t stagedCount_ = 0;
   std::array<KeySet, limits::channels> tune_{};
+  std::uint16_t pedals_ = 0;  // bit a channel
   Samples nextOff_ = never;
   std::uint32_t lastId_ = 0;
 };

@@ -35,7 +35,8 @@ void Player::become(Mode mode) noexcept {
 
 void Player::adoptIdiom() noexcept {
   if (!hasNextIdiom_) return;
-  if (idiom_.idiom != nullptr) released_ = idiom_.generation;
+  // Everything before the one that is adopted is let go of, what was asked for and passed over included.
+  if (nextIdiom_.generation > 0) released_ = nextIdiom_.generation - 1;
   idiom_ = nextIdiom_;
   hasNextIdiom_ = false;
   active_ = nullptr;
@@ -43,12 +44,13 @@ void Player::adoptIdiom() noexcept {
 }
 
 void Player::setIdiom(IdiomRef idiom, Samples at, const Stage& stage) noexcept {
-  if (hasNextIdiom_) released_ = nextIdiom_.generation;
   nextIdiom_ = idiom;
   hasNextIdiom_ = true;
   idiomBar_ = stage.clock.barAt(stage.clock.tickAt(at) - barShift_) + barShift_ + stage.clock.meter().bar();
-  if (mode_ != Mode::running || stage.settings.changeIdiomAtOnce || idiom.idiom == nullptr) {
-    const bool was = mode_ != Mode::idle && hasChord_;
+  if (mode_ == Mode::holding || mode_ == Mode::waiting) {
+    adoptIdiom();  // what is held stays; the new one plays when the figure goes on
+  } else if (mode_ != Mode::running || stage.settings.changeIdiomAtOnce || idiom.idiom == nullptr) {
+    const bool was = hasChord_ && mode_ != Mode::ended;
     adoptIdiom();
     stage.ledger.releaseAll(at, stage.sink);
     become(Mode::idle);
@@ -80,7 +82,7 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
     chordSince_ = place_;
     return;
   }
-  if (same && !hasPending_ && (mode_ == Mode::running || mode_ == Mode::holding)) {
+  if (same && !hasPending_ && (mode_ == Mode::running || (mode_ == Mode::holding && !heldByChart_))) {
     chord_ = heard;  // struck again, or in another inversion: no jolt
     downbeatWaits_ = false;
     cause_ = DelayCause::handLate;  // of what had waited for it
@@ -101,12 +103,15 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
   schedule(stage);
 }
 
-void Player::chordRefined(const HeardChord& heard, const Stage& stage) noexcept {
+void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stage) noexcept {
   HeardChord& mine = hasPending_ && pending_.id == heard.id ? pending_ : chord_;
   if (mine.id != heard.id) return;
   const bool otherRoot = mine.chord.root != heard.chord.root;
   mine = heard;
-  if (otherRoot && &mine == &chord_) stage.voicing.chordChanged();
+  if (!otherRoot || &mine != &chord_) return;
+  // Another root than was struck (A-C-E, and then the F): the wrong bass is taken back.
+  if (mode_ == Mode::running || mode_ == Mode::holding) activate(heard, place_, at, stage);
+  schedule(stage);
 }
 
 void Player::start(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept {
@@ -135,10 +140,15 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
   cause_ = at > stage.clock.sampleOf(from) ? DelayCause::handLate : DelayCause::none;
   over_.figure = nullptr;
   const Expected e = stage.foresight.expected(from);
-  if (mode_ == Mode::holding || (e.hold && e.from == from)) {
+  const bool fermata = e.hold && e.from == from;
+  if (fermata || (mode_ == Mode::holding && !heldByChart_)) {
+    heldByChart_ = fermata && (mode_ != Mode::holding || heldByChart_);
     become(Mode::holding);
     startHold(from, at, stage);
-  } else if (e.end && e.from <= from) {
+    return;
+  }
+  if (mode_ == Mode::holding) become(Mode::running);
+  if (e.end && e.from <= from) {
     startEnd(from, stage);
   } else {
     enter(from, stage);
@@ -147,10 +157,13 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
 
 void Player::chordGone(Samples at, const Stage& stage) noexcept {
   landingWaits_ = false;
+  if (holdAsked_ || endAsked_) return;  // what was asked for on the coming beat needs its chord
   hasChord_ = false;
   hasPending_ = false;
-  if (mode_ == Mode::holding || mode_ == Mode::idle) return;
+  if (closing()) return;  // a close plays to its end
+  if ((mode_ == Mode::holding && !heldByChart_) || mode_ == Mode::idle) return;
   if (mode_ == Mode::ended) {  // the close rings out by its own lengths
+    stage.ledger.liftPedals(at, stage.sink);
     become(Mode::idle);
   } else if (stage.settings.waitForChord && mode_ == Mode::running) {
     hasChord_ = true;  // the bar is finished first
@@ -174,9 +187,10 @@ void Player::gesture(Gesture gesture, Samples at, const Stage& stage) noexcept {
   const Clock& clock = stage.clock;
   const Ticks beat = clock.beatAt(clock.tickAt(at));
   askedAt_ = clock.sampleOf(beat) >= at ? beat : beat + clock.meter().beat();
+  const bool holdAsked = holdAsked_;
   holdAsked_ = gesture == Gesture::hold && mode_ != Mode::holding;
-  goOnAsked_ = gesture == Gesture::goOn && mode_ == Mode::holding;
-  endAsked_ = gesture == Gesture::end;
+  goOnAsked_ = gesture == Gesture::goOn && (mode_ == Mode::holding || holdAsked);
+  endAsked_ = gesture == Gesture::end && !closing();
   if (holdAsked_) stage.ledger.sustainAll();  // what sounds goes on sounding up to the beat
   schedule(stage);
 }
@@ -250,6 +264,7 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
     const bool hold = holdAsked_;
     const bool end = endAsked_;
     become(hold ? Mode::holding : Mode::running);
+    heldByChart_ = false;
     reason_ = Reason::step;
     if (hold) {
       startHold(askedAt_, at, stage);
@@ -272,6 +287,7 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
     stage.ledger.shortenTo(idiomBar_, stage.clock);
     stage.ledger.releaseDue(at, stage.sink);
     over_.figure = nullptr;
+    answered_ = true;  // a new idiom begins with its statement
     beginFigure(idiomBar_, stage);
   } else if (over_.figure != nullptr) {
     if (over_.until <= tick && over_.due >= over_.until) {
@@ -284,9 +300,10 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
     }
   } else if (base_.figure != nullptr) {
     if (base_.until <= tick && base_.due >= base_.until) {
-      if (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence)
-        become(Mode::ended);
-      else if (!awaitHand(base_.until, stage))
+      if (closing()) {
+        become(hasChord_ ? Mode::ended : Mode::idle);
+        if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
+      } else if (!awaitHand(base_.until, stage) && !takeMark(base_.until, at, stage))
         beginFigure(base_.until, stage);
     } else if (tick != stage.clock.barAt(tick - barShift_) + barShift_ || !awaitHand(tick, stage)) {
       playDue(base_, at, stage);
@@ -299,10 +316,29 @@ bool Player::awaitFingers(Ticks tick, const Stage& stage) noexcept {
   return mode_ == Mode::running && stage.landing && placeOf(stage.firstFinger, stage) <= tick;
 }
 
+bool Player::closing() const noexcept {
+  return base_.figure != nullptr &&
+         (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence);
+}
+
+/// A fermata or a fine of the chart over a chord that was struck before and lasts: its bar line is the signal.
+bool Player::takeMark(Ticks bar, Samples at, const Stage& stage) noexcept {
+  const Expected e = stage.foresight.expected(bar);
+  if (e.from != bar || (!e.hold && !e.end) || chordSince_ == bar) return false;
+  if (e.hold) {
+    become(Mode::holding);
+    heldByChart_ = true;
+    startHold(bar, at, stage);
+  } else {
+    startEnd(bar, stage);
+  }
+  return true;
+}
+
 /// The hand has let go and a bar line is reached: the downbeat waits for the hand. True when it does.
 bool Player::awaitHand(Ticks tick, const Stage& stage) noexcept {
   if (!stage.lifted || stage.settings.keep) return false;
-  if (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence) return false;
+  if (closing()) return false;
   if (gone_) {
     beginWaiting(tick);
   } else {

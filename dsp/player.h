@@ -47,7 +47,7 @@ class Player {
   void reset() noexcept { *this = Player{}; }
   void setIdiom(IdiomRef idiom, Samples at, const Stage& stage) noexcept;
   void chordStruck(const HeardChord& heard, Samples firstFinger, Samples at, const Stage& stage) noexcept;
-  void chordRefined(const HeardChord& heard, const Stage& stage) noexcept;
+  void chordRefined(const HeardChord& heard, Samples at, const Stage& stage) noexcept;
   void chordGone(Samples at, const Stage& stage) noexcept;
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
   void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
@@ -82,6 +82,8 @@ class Player {
   void schedule(const Stage& stage) noexcept;
   void handle(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool awaitFingers(Ticks tick, const Stage& stage) noexcept;
+  bool closing() const noexcept;
+  bool takeMark(Ticks bar, Samples at, const Stage& stage) noexcept;
   bool awaitHand(Ticks tick, const Stage& stage) noexcept;
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
@@ -130,6 +132,7 @@ class Player {
 
   bool holdAsked_ = false, endAsked_ = false, goOnAsked_ = false;
   Ticks askedAt_{};
+  bool heldByChart_ = false;  // a fermata: the next chord goes on by itself
   bool downbeatWaits_ = false;
   bool landingWaits_ = false;  // the beat waits for fingers that are landing, a gather window at most
   bool gone_ = false;          // the hand let go for good; the bar is being finished (wait for my chord)

@@ -1,6 +1,7 @@
 // How a step is struck: its place under swing, its condition, its loudness, its keys, its reason.
 #include <algorithm>
 
+#include "dsp/idiom_family.h"
 #include "dsp/player.h"
 
 namespace seguente {
@@ -36,7 +37,7 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
 }
 
 Velocity Player::velocityOf(const Step& step, const Part& part, const Stage& stage) const noexcept {
-  const int played = part.level + 9 * step.stress;  // a stress is about 9 of 127, a third of a dynamic mark; by ear
+  const int played = part.level + 7 * step.stress;  // by ear: three of them are about one dynamic mark
   const int follow = (chord_.force.value - 64) * stage.settings.force / 100;
   return Velocity::clamped((played + follow) * stage.settings.level / 100);
 }
@@ -94,6 +95,7 @@ void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks of
   strike.reason = {0,   step.part, layer.figure->kind, step.row, step.play.kind,
                    {},  chord_.id, chord_.revision,    reason_,  due >= at ? DelayCause::none : cause_,
                    due, tick};
+  if (part.pedal) stage.ledger.pressPedal(strike.channel, at, stage.sink);
   for (std::size_t i = 0; i < keys.count; ++i) {
     strike.note = keys.keys[i];
     strike.reason.degree = keys.degrees[i];
@@ -103,6 +105,7 @@ void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks of
 
 /// The pulse that stays, softly, while the hand looks for the next chord: the bass alone on each beat.
 void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
+  if (active_ == nullptr && idiom_.idiom != nullptr) active_ = inMeter(*idiom_.idiom, stage.clock.meter());
   if (active_ == nullptr || active_->parts.empty() || !hasChord_) return;
   Step step;
   step.play.count = 1;

@@ -27,6 +27,7 @@ void Voicing::chordChanged() noexcept {
     if (m.root >= 0) m.lastRoot = m.root;
     m.root = -1;
   }
+  bassKey_ = -1;
 }
 
 VoicedKeys Voicing::voice(const Step& step, const Part& part, const VoicingContext& c) noexcept {
@@ -50,6 +51,7 @@ VoicedKeys Voicing::voice(const Step& step, const Part& part, const VoicingConte
       voiceHeld(step, part, c, out);
   }
   if (out.count > 0 && step.play.kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
+  if (out.count > 0 && part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
   return out;
 }
 
@@ -57,7 +59,7 @@ void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingCont
                            VoicedKeys& out) noexcept {
   const int floor = low(part, c);
   const int ceiling = high(part, c);
-  if (m.root < 0) {
+  if (m.root < floor || m.root > ceiling) {  // not placed yet, or in another register
     // Near the last root, and a little drawn to the lower middle of the register so that it never drifts. By ear.
     const int home = floor + (ceiling - floor) / 3;
     const int wish = m.lastRoot < 0 ? home : (3 * m.lastRoot + home) / 4;
@@ -72,6 +74,16 @@ void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingCont
     if (out.count > 0 && n - out.keys[0].value > c.spanLimit) n -= 12;
     out.add(key(n), degree);
   }
+  // Too low to be clear together: the whole grip an octave higher, if the register reaches so far.
+  bool clear = true;
+  int top = 0;
+  for (std::size_t i = 0; i < out.count; ++i) {
+    if (i > 0) clear = clear && clearEnough(out.keys[i - 1], out.keys[i]);
+    top = std::max(top, static_cast<int>(out.keys[i].value));
+  }
+  if (clear || top + 12 > ceiling) return;
+  m.root += 12;
+  for (std::size_t i = 0; i < out.count; ++i) out.keys[i] = key(out.keys[i].value + 12);
 }
 
 namespace {
@@ -92,7 +104,7 @@ std::size_t upperTones(const Chord& chord, std::array<PitchClass, limits::notesP
 }
 
 struct UpperSearch {
-  int floor, ceiling, lowestSounding, spanLimit;
+  int floor, ceiling, lowestSounding, spanLimit, bass;
   const int* last;
   std::size_t lastCount;
   int wish;
@@ -110,6 +122,7 @@ int costOf(const std::array<int, limits::notesPerStep>& keys, std::size_t count,
   cost += std::abs((keys[0] + keys[count - 1]) / 2 - s.wish) / 4;  // against drift over many chords
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
+  if (keys[0] <= s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
   if (s.lowestSounding < 128) {
     if (keys[0] <= s.lowestSounding) cost += 2000;
     if (keys[count - 1] - s.lowestSounding > s.spanLimit)
@@ -128,8 +141,8 @@ void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartMemory& 
   std::sort(tones.begin(), tones.begin() + static_cast<std::ptrdiff_t>(count));
   const int floor = low(part, c);
   const int ceiling = high(part, c);
-  const UpperSearch search{floor,          ceiling,      c.lowestSounding,     c.spanLimit,
-                           m.upper.data(), m.upperCount, (floor + ceiling) / 2};
+  const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
+                           bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
   // Every rotation of the close position in every octave of the register: at most 4 x 5.
   std::array<int, limits::notesPerStep> best{};
   int bestCost = -1;

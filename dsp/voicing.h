@@ -61,6 +61,7 @@ class Voicing {
                     VoicedKeys& out) noexcept;
 
   std::array<PartMemory, limits::parts> memory_{};
+  int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
 };
 
 }  // namespace seguente

@@ -1,4 +1,6 @@
 // Every note of ours ends once; the tune's keys are the tune's.
+#include <array>
+#include <cstdint>
 #include <vector>
 
 #include "dsp/ledger.h"
@@ -102,4 +104,17 @@ TEST_CASE("another tempo moves the end of what sounds", "[ledger]") {
   clock.anchor(slower, {12000});
   ledger.placeAnew(clock);
   CHECK(ledger.nextOff() == Samples{36000});
+}
+
+TEST_CASE("a part's pedal goes down once, and comes up when the notes are let go", "[ledger]") {
+  // CC 64: 64 and more is on, less is off (MIDI 1.0).
+  Heard heard;
+  Ledger ledger;
+  ledger.pressPedal(2, {0}, heard.sink());
+  ledger.pressPedal(2, {10}, heard.sink());
+  ledger.releaseAll({20}, heard.sink());
+  ledger.releaseAll({30}, heard.sink());
+  REQUIRE(heard.events.size() == 2);
+  CHECK(heard.events[0].bytes == std::array<std::uint8_t, 3>{0xB2, 64, 127});
+  CHECK(heard.events[1].bytes == std::array<std::uint8_t, 3>{0xB2, 64, 0});
 }
