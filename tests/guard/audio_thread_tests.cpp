@@ -1,6 +1,4 @@
 // A guard that nobody has seen fire is no guard: each culprit here is deliberate.
-#include "tests/guard/audio_thread.h"
-
 #include <cstdlib>
 #include <memory>
 #include <mutex>
@@ -8,6 +6,7 @@
 #include <vector>
 
 #include "tests/catch.h"
+#include "tests/guard/audio_thread.h"
 
 using seguente::guard::AudioThread;
 using seguente::guard::violations;
