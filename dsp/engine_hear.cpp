@@ -72,7 +72,9 @@ Samples bridge(const EngineParts& p, Samples at) noexcept {
 
 bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& sink) noexcept {
   const NoteNumber note{static_cast<std::uint8_t>(m.bytes[1] & 0x7F)};
-  if (p.hands.noteOff(m) == Verdict::take) {
+  bool stillDown = false;
+  if (p.hands.noteOff(m, stillDown) == Verdict::take) {
+    if (stillDown) return false;
     p.gather.keyUp(note, at, bridge(p, at));
     if (p.settings.keep) p.gather.keepOn();
     p.ledger.releaseEcho(p.settings.outputChannel[1], note, at, sink);

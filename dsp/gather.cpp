@@ -7,11 +7,12 @@
 namespace seguente {
 
 namespace {
+// A diminished triad is not among them: it may be a seventh whose root is still on its way (C-F#-A, and then the D).
 // Triads and sevenths as masks above the root, and the shells 1-3-b7 (B-F-G: beginners' seventh), 1-b3-b7, 1-3-7.
-constexpr std::array<std::uint16_t, 16> wholeMasks = {0b000010010001, 0b000010001001, 0b000001001001, 0b000100010001,
-                                                      0b000010100001, 0b010010010001, 0b100010010001, 0b010010001001,
-                                                      0b010001001001, 0b001001001001, 0b001010010001, 0b001010001001,
-                                                      0b010000010001, 0b010000001001, 0b100000010001, 0b000010000101};
+constexpr std::array<std::uint16_t, 15> wholeMasks = {0b000010010001, 0b000010001001, 0b000100010001, 0b000010100001,
+                                                      0b010010010001, 0b100010010001, 0b010010001001, 0b010001001001,
+                                                      0b001001001001, 0b001010010001, 0b001010001001, 0b010000010001,
+                                                      0b010000001001, 0b100000010001, 0b000010000101};
 
 constexpr std::array<std::uint64_t, 64> makeWholeTable() {
   std::array<std::uint64_t, 64> table{};

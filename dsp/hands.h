@@ -21,13 +21,14 @@ class Hands {
  public:
   void reset() noexcept { *this = Hands{}; }
   HandJudgement noteOn(const MidiMessage& message, const Settings& settings) noexcept;
-  /// The verdict that the note-on got; an orphan passes.
-  Verdict noteOff(const MidiMessage& message) noexcept;
+  /// The verdict that the note-on got; an orphan passes. A key struck twice before it is let go is up with its last
+  /// note-off: `stillDown` is true until then.
+  Verdict noteOff(const MidiMessage& message, bool& stillDown) noexcept;
   /// Keys of the tune that are down, on any channel.
   const KeySet& melodyHeld() const noexcept { return melodyHeld_; }
 
  private:
-  std::array<KeySet, limits::channels> taken_{};
+  std::array<std::array<std::uint8_t, limits::keys>, limits::channels> taken_{};  // note-ons not yet let go of
   KeySet melodyHeld_{};
 };
 

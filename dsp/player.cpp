@@ -46,7 +46,7 @@ void Player::adoptIdiom() noexcept {
 void Player::setIdiom(IdiomRef idiom, Samples at, const Stage& stage) noexcept {
   nextIdiom_ = idiom;
   hasNextIdiom_ = true;
-  idiomBar_ = stage.clock.barAt(stage.clock.tickAt(at) - barShift_) + barShift_ + stage.clock.meter().bar();
+  idiomBar_ = barAt(stage.clock.tickAt(at), stage) + stage.clock.meter().bar();
   if (mode_ == Mode::holding || mode_ == Mode::waiting) {
     adoptIdiom();  // what is held stays; the new one plays when the figure goes on
   } else if (mode_ != Mode::running || stage.settings.changeIdiomAtOnce || idiom.idiom == nullptr) {
@@ -63,7 +63,7 @@ Ticks Player::placeOf(Samples firstFinger, const Stage& stage) const noexcept {
   const Clock& clock = stage.clock;
   const Ticks t = clock.tickAt(firstFinger);
   const Ticks beat = clock.meter().beat();
-  const Ticks behind = clock.beatAt(t);
+  const Ticks behind = beatAt(t, stage);
   const Ticks ahead = behind + beat;
   const Ticks early{std::min(clock.ticksFor(earlyMilliseconds).value, beat.value * 2 / 5)};
   const Ticks late{std::min(clock.ticksFor(lateMilliseconds).value, beat.value / 2)};
@@ -121,7 +121,7 @@ void Player::start(const HeardChord& heard, Ticks from, Samples at, const Stage&
   become(Mode::running);
   answered_ = true;
   barShift_ = ownDownbeat ? from - stage.clock.barAt(from) : Ticks{};
-  startBar_ = stage.clock.barAt(from - barShift_) + barShift_;
+  startBar_ = barAt(from, stage);
   base_.figure = nullptr;
   lastStep_ = {-farTick.value};
   activate(heard, from, at, stage);
@@ -168,7 +168,7 @@ void Player::chordGone(Samples at, const Stage& stage) noexcept {
   } else if (stage.settings.waitForChord && mode_ == Mode::running) {
     hasChord_ = true;  // the bar is finished first
     gone_ = true;
-    if (downbeatWaits_) beginWaiting(stage.clock.beatAt(stage.clock.tickAt(at)) + stage.clock.meter().beat());
+    if (downbeatWaits_) beginWaiting(beatAt(stage.clock.tickAt(at), stage) + stage.clock.meter().beat());
   } else if (mode_ != Mode::waiting) {
     stage.ledger.releaseAll(at, stage.sink);
     become(Mode::idle);
@@ -185,7 +185,7 @@ void Player::silence() noexcept {
 void Player::gesture(Gesture gesture, Samples at, const Stage& stage) noexcept {
   if (mode_ == Mode::idle || mode_ == Mode::ended) return;
   const Clock& clock = stage.clock;
-  const Ticks beat = clock.beatAt(clock.tickAt(at));
+  const Ticks beat = beatAt(clock.tickAt(at), stage);
   askedAt_ = clock.sampleOf(beat) >= at ? beat : beat + clock.meter().beat();
   const bool holdAsked = holdAsked_;
   holdAsked_ = gesture == Gesture::hold && mode_ != Mode::holding;
@@ -201,15 +201,8 @@ void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) no
   if (change == ClockChange::moved) {
     stage.ledger.placeAnew(clock);
     const Ticks now = clock.tickAt(at);
-    // A new meter: take the figure up again on the new bars.
-    if (mode_ == Mode::running && base_.figure != nullptr && reason_ != Reason::cadence &&
-        clock.barAt(base_.until - barShift_) + barShift_ != base_.until) {
-      active_ = nullptr;
-      base_.figure = over_.figure = nullptr;
-      barShift_ = {};
-      stage.ledger.shortenTo(now, clock);
-      if (hasChord_) enter(clock.beatAt(now), stage);
-    }
+    if (mode_ == Mode::running && base_.figure != nullptr && !closing() && barAt(base_.until, stage) != base_.until)
+      takeUpAnew(now, stage);
     cause_ = DelayCause::jumped;  // a step that the new map has put into the past sounds at once
     stage.ledger.releaseDue(at, stage.sink);
     schedule(stage);
@@ -224,6 +217,23 @@ void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) no
     cause_ = change == ClockChange::jumped ? DelayCause::jumped : DelayCause::started;
   }
   schedule(stage);
+}
+
+/// A new meter: the figure goes on on the new bars. A beat that has just been struck is not struck twice.
+void Player::takeUpAnew(Ticks now, const Stage& stage) noexcept {
+  barShift_ = {};
+  const Ticks beat = beatAt(now, stage);
+  if (!hasChord_ || lastStep_ < beat) {
+    active_ = nullptr;
+    base_.figure = over_.figure = nullptr;
+    stage.ledger.shortenTo(now, stage.clock);
+    if (hasChord_) enter(beat, stage);
+    return;
+  }
+  over_.figure = nullptr;
+  beginFigure(barAt(now, stage), stage);
+  over_.figure = nullptr;
+  if (base_.figure != nullptr) seek(base_, now + Ticks{1});
 }
 
 void Player::schedule(const Stage& stage) noexcept {
@@ -305,7 +315,7 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
         if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
       } else if (!awaitHand(base_.until, stage) && !takeMark(base_.until, at, stage))
         beginFigure(base_.until, stage);
-    } else if (tick != stage.clock.barAt(tick - barShift_) + barShift_ || !awaitHand(tick, stage)) {
+    } else if (tick != barAt(tick, stage) || !awaitHand(tick, stage)) {
       playDue(base_, at, stage);
     }
   }

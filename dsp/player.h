@@ -76,6 +76,10 @@ class Player {
   void start(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
   void activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
   Ticks placeOf(Samples firstFinger, const Stage& stage) const noexcept;
+  /// Bar line and beat at or before a tick, on the player's own downbeats.
+  Ticks barAt(Ticks t, const Stage& stage) const noexcept { return stage.clock.barAt(t - barShift_) + barShift_; }
+  Ticks beatAt(Ticks t, const Stage& stage) const noexcept { return stage.clock.beatAt(t - barShift_) + barShift_; }
+  void takeUpAnew(Ticks now, const Stage& stage) noexcept;
   void adoptIdiom() noexcept;
   void become(Mode mode) noexcept;
   void beginWaiting(Ticks pulse) noexcept;
@@ -91,6 +95,7 @@ class Player {
   void setBase(FigureRef figure, Ticks origin) noexcept;
   bool takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept;
   bool rootAt(Ticks place) const noexcept;
+  bool mayRejoin(Ticks place, Ticks bar) const noexcept;
   void seek(Layer& layer, Ticks from) const noexcept;
   FigureRef choose(Ticks bar, const Stage& stage) const noexcept;
   void startHold(Ticks from, Samples at, const Stage& stage) noexcept;

@@ -33,6 +33,13 @@ bool Player::rootAt(Ticks place) const noexcept {
   return false;
 }
 
+/// Whether the figure may be taken up at this place of the bar.
+bool Player::mayRejoin(Ticks place, Ticks bar) const noexcept {
+  for (const Ticks rejoin : active_->rejoin)
+    if (bar + rejoin == place) return true;
+  return false;
+}
+
 FigureRef Player::choose(Ticks bar, const Stage& stage) const noexcept {
   const DensityFigures& f = figures(stage);
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
@@ -45,7 +52,9 @@ FigureRef Player::choose(Ticks bar, const Stage& stage) const noexcept {
 /// A figure begins on a bar line: the right member of the family, then statement, answer, vamp or lift; a short form
 /// over it when it is known that the chord will not last.
 void Player::beginFigure(Ticks bar, const Stage& stage) noexcept {
-  active_ = idiom_.idiom == nullptr ? nullptr : inMeter(*idiom_.idiom, stage.clock.meter());
+  const Idiom* const member = idiom_.idiom == nullptr ? nullptr : inMeter(*idiom_.idiom, stage.clock.meter());
+  if (member != active_) answered_ = true;  // another member begins with its statement
+  active_ = member;
   if (active_ == nullptr) {
     base_.figure = nullptr;
     return;
@@ -59,7 +68,7 @@ void Player::beginFigure(Ticks bar, const Stage& stage) noexcept {
   if (active_->anyMeter) base_.until = bar + stage.clock.meter().bar();
   answered_ = chosen.index != figures(stage).statement.index || chordSince_ > bar;
   const Expected e = stage.foresight.expected(bar);
-  if (e.chord != nullptr && e.to < base_.until && e.to > bar) takeShortForm(bar, e.to - bar, stage);
+  if (e.chord != nullptr && e.to < base_.until && e.to > bar && !rootAt(e.to)) takeShortForm(bar, e.to - bar, stage);
 }
 
 /// Lays the longest short form that fits into `room` over the base. False when the idiom has none.
@@ -79,7 +88,7 @@ bool Player::takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept 
 /// A chord begins to count at `from`, anywhere in the bar.
 void Player::enter(Ticks from, const Stage& stage) noexcept {
   const Clock& clock = stage.clock;
-  const Ticks bar = clock.barAt(from - barShift_) + barShift_;
+  const Ticks bar = barAt(from, stage);
   if (base_.figure == nullptr || from < base_.origin || from >= base_.until || from == base_.origin || from == bar) {
     const bool inside = base_.figure != nullptr && from > base_.origin && from < base_.until && from == bar;
     if (!inside || !rootAt(from)) {
@@ -91,9 +100,9 @@ void Player::enter(Ticks from, const Stage& stage) noexcept {
   if (from == base_.origin) return;
   over_.figure = nullptr;
   seek(base_, from);
-  if (rootAt(from)) return;
+  if (rootAt(from) && mayRejoin(from, bar)) return;
   const Ticks beat = clock.meter().beat();
-  const Ticks onBeat = clock.beatAt(from - barShift_) + barShift_;
+  const Ticks onBeat = beatAt(from, stage);
   Ticks room = onBeat + beat - from;  // off the beat: low and upper together, then the figure from the next beat on
   if (onBeat == from) {
     room = bar + clock.meter().bar() - from;
@@ -110,7 +119,7 @@ void Player::enter(Ticks from, const Stage& stage) noexcept {
 
 /// Stays on the chord: the idiom's own way of holding, without an end.
 void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
-  if (active_ == nullptr) beginFigure(stage.clock.barAt(from), stage);
+  if (active_ == nullptr) beginFigure(barAt(from, stage), stage);
   over_.figure = nullptr;
   base_.figure = nullptr;
   reason_ = Reason::hold;
@@ -129,7 +138,7 @@ void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
 
 /// Closes: the idiom's end, else its cadence, else its hold, from here; then nothing until a new chord is struck.
 void Player::startEnd(Ticks from, const Stage& stage) noexcept {
-  if (active_ == nullptr) beginFigure(stage.clock.barAt(from), stage);
+  if (active_ == nullptr) beginFigure(barAt(from, stage), stage);
   over_.figure = nullptr;
   base_.figure = nullptr;
   reason_ = Reason::cadence;

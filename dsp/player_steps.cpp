@@ -52,7 +52,9 @@ void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
   }
   while (layer.cursor < figure.first + figure.count && layer.due == tick) {
     const Step& step = active_->steps[layer.cursor];
-    const Ticks off = layer.origin + swung(step.at + step.length);
+    Ticks off = layer.origin + swung(step.at + step.length);
+    // A short form that is cut, or a figure of any meter, sounds no further than its room.
+    if (&layer == &over_ || active_->anyMeter) off = std::min(off, layer.until);
     if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, tick, off, at, stage);
     setCursor(layer, static_cast<std::uint16_t>(layer.cursor + 1));
   }

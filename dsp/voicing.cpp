@@ -16,6 +16,12 @@ int nearestKey(PitchClass p, int wish, int low, int high) noexcept {
   if (best < 0) best = low + ((p.value - low) % 12 + 12) % 12;  // a register of less than an octave: the first above it
   return std::clamp(best, 0, 127);
 }
+/// Where a root goes: near the one before, and a little drawn to the lower middle of the register so that it never
+/// drifts. By ear. One place for both, so that a leading note leads to where the root will be.
+int rootKey(PitchClass p, int last, int floor, int ceiling) noexcept {
+  const int home = floor + (ceiling - floor) / 3;
+  return nearestKey(p, last < 0 ? home : (3 * last + home) / 4, floor, ceiling);
+}
 NoteNumber key(int n) noexcept { return {static_cast<std::uint8_t>(std::clamp(n, 0, 127))}; }
 int low(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.low.value + 12 * c.octaves, 0, 116); }
 int high(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.high.value + 12 * c.octaves, 11, 127); }
@@ -60,10 +66,7 @@ void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingCont
   const int floor = low(part, c);
   const int ceiling = high(part, c);
   if (m.root < floor || m.root > ceiling) {  // not placed yet, or in another register
-    // Near the last root, and a little drawn to the lower middle of the register so that it never drifts. By ear.
-    const int home = floor + (ceiling - floor) / 3;
-    const int wish = m.lastRoot < 0 ? home : (3 * m.lastRoot + home) / 4;
-    m.root = nearestKey(c.chord->root, wish, floor, ceiling);
+    m.root = rootKey(c.chord->root, m.lastRoot, floor, ceiling);
   }
   for (std::size_t i = 0; i < step.play.count; ++i) {
     const Degree degree = step.play.degrees[i];
@@ -191,7 +194,9 @@ void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingCont
   const int ceiling = high(part, c);
   const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
   const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : floor);
-  const int goal = nearestKey(bass, m.root >= 0 && c.next == nullptr ? m.root : from, floor, ceiling);
+  const bool stays = c.next == nullptr && m.root >= 0;
+  const int goal = stays ? nearestKey(bass, m.root, floor, ceiling)
+                         : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, floor, ceiling);
   if (step.play.kind == PlayKind::nextBass) {
     out.add(key(goal), {1, 0});
     return;

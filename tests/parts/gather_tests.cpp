@@ -119,6 +119,14 @@ TEST_CASE("a gap between two chords is bridged, a real lift is gone", "[gather]"
   }
 }
 
+TEST_CASE("C-F#-A waits for the D of a seventh that may be on its way", "[gather]") {
+  Hand hand;
+  for (const int k : {48, 54, 57}) hand.down(k, 0);
+  CHECK(hand.settle(0) == GatherEvent::nothing);
+  hand.down(50, 500);
+  CHECK(hand.settle(500) == GatherEvent::struck);
+}
+
 TEST_CASE("whole chords are the triads, the sevenths and their shells; a cluster is none", "[gather]") {
   CHECK(wholeChord(set({60, 64, 67}).pitchClasses()));
   CHECK(wholeChord(set({62, 65, 69, 72}).pitchClasses()));

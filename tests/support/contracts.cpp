@@ -49,12 +49,14 @@ class Judge {
     const Key key{m.channel(), m.bytes[1]};
     if (m.noteOn()) {
       if (chordHand(m)) {
-        taken_.insert(key);
+        ++taken_[key];
         return true;
       }
       return false;
     }
-    return m.noteOff() && taken_.erase(key) > 0;
+    if (!m.noteOff() || taken_[key] == 0) return false;
+    --taken_[key];
+    return true;
   }
 
  private:
@@ -64,7 +66,7 @@ class Judge {
     return read;
   }
   const Settings& s_;
-  std::set<Key> taken_;
+  std::map<Key, int> taken_;  // note-ons not yet let go of
 };
 
 }  // namespace
