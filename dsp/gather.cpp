@@ -67,7 +67,8 @@ GatherEvent Gather::settle(Samples at) noexcept {
   auto result = GatherEvent::nothing;
   if (windowEnd_ != never) {
     const bool closing = windowEnd_ <= at;
-    const bool clear = !struckInWindow_ && old_.empty() && wholeChord(gathered_.pitchClasses());
+    const auto tones = gathered_.pitchClasses();
+    const bool clear = old_.empty() && (!struckInWindow_ || !(tones == keys_.pitchClasses())) && wholeChord(tones);
     if (closing || clear) {
       KeySet all = gathered_;
       old_.forEach([&](NoteNumber n) { all.add(n); });

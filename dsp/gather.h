@@ -1,9 +1,9 @@
 // Waits for the fingers of one chord to land and says "struck": which keys, when, how hard.
 //
-// A set that is already a whole chord is struck at once and refined when the window closes; an unclear set waits for
-// the window. While keys of the old chord are still down the set is unclear (legato), so it waits too. Releases never
-// change the chord, except that an old key let go soon after the strike was overlap, not a common tone, and is taken
-// out.
+// A set that is already a whole chord is struck at once, and refined when it has become another whole chord (a root or
+// a seventh that lands last) or when the window closes; an unclear set waits for the window. While keys of the old
+// chord are still down the set is unclear (legato), so it waits too. Releases never change the chord, except that an
+// old key let go soon after the strike was overlap, not a common tone, and is taken out.
 #pragma once
 
 #include "dsp/pitch.h"

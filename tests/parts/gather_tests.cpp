@@ -61,8 +61,8 @@ TEST_CASE("a seventh that joins within the window refines the chord and does not
   for (const int k : {48, 52, 55}) hand.down(k, 0);
   CHECK(hand.settle(0) == GatherEvent::struck);
   hand.down(58, 900);
-  CHECK(hand.settle(900) == GatherEvent::nothing);
-  CHECK(hand.settle(2400) == GatherEvent::refined);
+  CHECK(hand.settle(900) == GatherEvent::refined);
+  CHECK(hand.settle(2400) == GatherEvent::closed);
   CHECK(hand.gather.keys() == set({48, 52, 55, 58}));
 }
 
