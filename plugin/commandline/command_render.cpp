@@ -1,4 +1,7 @@
+#include <array>
 #include <cstdio>
+#include <filesystem>
+#include <utility>
 
 #include "dsp/idiom_file.h"
 #include "plugin/commandline/commands.h"
@@ -27,6 +30,39 @@ const Idiom* findIdiom(IdiomLibrary& library, const std::string& name) {
   return nullptr;
 }
 
+/// True when writing `a` could change what `b` holds: one file, by whatever path or link. A device is no file.
+bool sameFile(const std::string& a, const std::string& b) {
+  namespace fs = std::filesystem;
+  if (a.empty() || b.empty()) return false;
+  std::error_code none;
+  const bool there = fs::exists(a, none);
+  if (there != fs::exists(b, none)) return false;
+  if (there) return (fs::is_regular_file(a, none) || fs::is_directory(a, none)) && fs::equivalent(a, b, none);
+  const auto pathOf = [&](const std::string& path) { return fs::weakly_canonical(fs::absolute(path, none), none); };
+  return pathOf(a) == pathOf(b);
+}
+
+/// A fault when a result would be written over what is read, or over another result; else "".
+std::string clashOf(const RenderOptions& o) {
+  using Named = std::pair<const char*, std::string>;
+  const bool ownIdiom = o.idiom.find('/') != std::string::npos || o.idiom.ends_with(".toml");
+  const std::array<Named, 3> results{{{"-o", o.output}, {"--wav", o.wav}, {"--picture", o.picture}}};
+  const std::array<Named, 4> sources{{{"the input", o.hearing.input},
+                                      {"--chart", o.hearing.chart},
+                                      {"--soundfont", o.soundfont},
+                                      {"--idiom", ownIdiom ? o.idiom : ""}}};
+  for (std::size_t i = 0; i < results.size(); ++i) {
+    const auto& [option, path] = results[i];
+    for (const auto& [source, read] : sources)
+      if (sameFile(path, read))
+        return std::string(option) + " " + path + ": is the same file as " + source + "; name another one to write";
+    for (std::size_t k = 0; k < i; ++k)
+      if (sameFile(path, results[k].second))
+        return std::string(option) + " " + path + ": is the same file as " + results[k].first + "; name another one";
+  }
+  return {};
+}
+
 int writeAll(const RenderOptions& o, const Performance& p, const Rendering& r) {
   // The longest and likeliest to fail first: what goes wrong with it leaves the MIDI file as it was.
   if (!o.wav.empty())
@@ -48,6 +84,7 @@ int writeAll(const RenderOptions& o, const Performance& p, const Rendering& r) {
 }  // namespace
 
 int commandRender(const RenderOptions& o, const IdiomFolders& folders) {
+  if (const auto clash = clashOf(o); !clash.empty()) return complain(clash, exitBadWords);
   IdiomLibrary library(folders.folders);
   const Idiom* idiom = findIdiom(library, o.idiom);
   if (idiom == nullptr) return exitBadInput;

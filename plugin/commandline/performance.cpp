@@ -48,6 +48,22 @@ std::string listOfChannels(std::uint16_t set) {
 
 std::string meterText(Meter m) { return std::to_string(m.numerator) + "/" + std::to_string(m.denominator); }
 
+/// The tick from which tune and hand are over: the last note event or damper pedal. A key that is left down, --keep,
+/// and gestures that keep the chord last until the file's end.
+std::int64_t overAt(const MidiFile& file, const HearingOptions& options, std::int64_t end) {
+  if (options.settings.keep || options.gestures.hold >= 0 || options.gestures.goOn >= 0) return end;
+  std::int64_t last = 0;
+  std::array<int, 16 * limits::keys> down{};
+  for (const MidiTrack& t : file.tracks)
+    for (const MidiEvent& e : t.events) {
+      const MidiMessage m = messageOf(file.bytesOf(e));
+      const bool note = (m.bytes[0] & 0xE0) == 0x80;
+      if (note || ((m.bytes[0] & 0xF0) == 0xB0 && m.bytes[1] == 64)) last = std::max(last, e.tick);
+      if (note) down[(m.bytes[0] & 0x0Fu) * limits::keys + m.bytes[1]] += m.noteOff() ? -1 : 1;
+    }
+  return std::any_of(down.begin(), down.end(), [](int count) { return count > 0; }) ? end : last;
+}
+
 /// Are there notes where the hands were said to be? "" when so.
 std::string checkHands(const MidiFile& file, const HearingOptions& options) {
   const std::uint16_t notes = channelsWithNotes(file);
@@ -187,6 +203,7 @@ Checked<std::unique_ptr<Performance>> prepare(const HearingOptions& options, con
   p.file = std::move(file.value);
   for (const MidiTrack& t : p.file.tracks)
     if (!t.events.empty()) p.lastTick = std::max(p.lastTick, t.events.back().tick);
+  p.over = overAt(p.file, options, p.lastTick);
   result.fault = checkHands(p.file, options);
   if (!result.good()) return result;
   const auto mapTime = [&](const TimeWishes& wishes) {

@@ -39,6 +39,7 @@ struct Performance {
   std::vector<Input> inputs;         // in order
   std::vector<EventPlace> places;    // one an input
   std::int64_t lastTick = 0;         // of the file
+  std::int64_t over = 0;             // file tick: tune over and hand let go, nothing of ours begins any more
   std::vector<std::string> remarks;  // what the user should know and need not act on
 };
 

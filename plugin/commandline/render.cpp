@@ -36,12 +36,14 @@ class Listener {
   void chord(const Fact& f);
   void hand(const Fact& f);
   std::int64_t placeOf(const Output& o) const;
+  bool left(const Output& o, std::int64_t place);
   Ticks tickOfInput(std::size_t i) const { return p_.time.engineTick(eventOf(p_, i).tick); }
 
   const Performance& p_;
   Rendering& r_;
   std::size_t first_ = 0;
   std::int64_t sounding_ = 0;
+  std::vector<std::uint32_t> left_;  // notes that would have begun after all was over: few, the newest last
 };
 
 constexpr Ticks farthest{std::int64_t{1} << 50};  // a note that nobody has ended yet lies beyond it
@@ -53,17 +55,30 @@ std::int64_t Listener::placeOf(const Output& o) const {
   return std::abs(off.value) <= 1 ? p_.time.fileTick(o.tick) : p_.time.fileTickAt(o.sample);
 }
 
+/// Tune over and hand let go: a note (or pedal) of ours that would begin then is not played. What sounds may end, and
+/// a closing that was asked for is played.
+bool Listener::left(const Output& o, std::int64_t place) {
+  if (o.kind == OutputKind::noteOff) return std::find(left_.begin(), left_.end(), o.noteId) != left_.end();
+  if (place < p_.over) return false;
+  if (o.kind == OutputKind::controller) return o.bytes[2] >= 64;
+  if (o.reason != nullptr && o.reason->reason == Reason::cadence) return false;
+  left_.push_back(o.noteId);
+  return true;
+}
+
 void Listener::midi(const Output& o) {
   if (o.kind == OutputKind::passed) {
     r_.passed[first_ + o.inputIndex] = 1;
     return;
   }
+  const std::int64_t place = placeOf(o);
+  if (left(o, place)) return;
   if (o.kind == OutputKind::noteOn) ++sounding_;
   if (o.kind == OutputKind::noteOff) --sounding_;
   OurEvent e;
   e.sample = o.sample;
   e.tick = o.tick;
-  e.fileTick = placeOf(o);
+  e.fileTick = place;
   e.kind = o.kind;
   e.bytes = o.bytes;
   e.noteId = o.noteId;

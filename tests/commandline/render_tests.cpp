@@ -233,6 +233,27 @@ TEST_CASE("a file that leaves no channel free is arranged without the parts that
   for (const OurEvent& e : a.rendering.ours) CHECK((e.bytes[0] & 0x0F) == 5);
 }
 
+TEST_CASE("when the tune is over and the hand has let go, nothing of ours begins any more", "[commandline]") {
+  HearingOptions options;
+  options.time.pickup = quarter;
+  const auto tune = Scratch::read(SEGUENTE_PATTERNS "/../presets/demo/clementine.mid");
+  REQUIRE(!tune.empty());
+  const auto a = arrange(tune, options, "waltz");
+  const std::int64_t over = std::int64_t{24} * a.file.resolution;  // the last keys go up there
+  std::int64_t lastStrike = 0;
+  int open = 0;
+  for (std::size_t t = a.performance->file.tracks.size(); t < a.file.tracks.size(); ++t)
+    for (const Event& e : eventsOf(a.file, t)) {
+      if ((e.bytes[0] & 0xF0) == 0x90) lastStrike = std::max(lastStrike, e.tick);
+      open += (e.bytes[0] & 0xF0) == 0x90 ? 1 : (e.bytes[0] & 0xF0) == 0x80 ? -1 : 0;
+    }
+  CHECK(lastStrike > over - 4 * a.file.resolution);
+  CHECK(lastStrike < over);
+  CHECK(open == 0);
+  for (const OurEvent& e : a.rendering.ours)  // the sound and the picture are made from this list
+    if (e.kind == OutputKind::noteOn) CHECK(e.fileTick < over);
+}
+
 TEST_CASE("a key that the file leaves down is let go at the end", "[commandline]") {
   TrackBuilder track;
   track.event(0, {0x90, 72, 80}).event(0, {48, 70}).event(0, {52, 70}).event(0, {55, 70}).event(960, {0xB0, 7, 100});

@@ -172,6 +172,37 @@ TEST_CASE("words that are off, or not made yet, are one line and exit code 2", "
   CHECK(run({"render", in, "--idiom", "waltz", "-o", s.path("o.mid"), "--melody", "through"}).code == 0);
 }
 
+TEST_CASE("what is read is never written over, and no two results share a file", "[commandline]") {
+  const Scratch s;
+  const Bytes tune = twoBars(1, 480);
+  const auto in = s.write("tune.mid", tune);
+  std::filesystem::create_symlink(in, s.path("link.mid"));
+  const auto around = s.path("./tune.mid");
+  const auto chart = s.write("chart.txt", "| C | G7 |");
+  const std::vector<std::string> table[] = {
+      {"-o", in},
+      {"-o", around},
+      {"-o", s.path("link.mid")},
+      {"-o", s.path("o.mid"), "--picture", in},
+      {"-o", s.path("o.mid"), "--wav", s.path("link.mid")},
+      {"-o", s.path("o.mid"), "--picture", s.path("./o.mid")},
+      {"-o", s.path("o.mid"), "--wav", s.path("o.mid")},
+      {"-o", s.path("o.mid"), "--wav", s.path("p"), "--picture", s.path("p")},
+      {"-o", chart, "--chart", chart},
+  };
+  for (const auto& more : table) {
+    std::vector<std::string> words{"render", in, "--idiom", "rocking-bass"};
+    words.insert(words.end(), more.begin(), more.end());
+    const Run r = run(words);
+    INFO(more.back() << ": " << r.err);
+    CHECK(r.code == 2);
+    CHECK(linesOf(r.err).size() == 1);
+    CHECK(Scratch::read(in) == tune);
+    CHECK(textOf(chart) == "| C | G7 |");
+    CHECK(s.count() == 3);  // the tune, its link and the chart
+  }
+}
+
 TEST_CASE("an idiom in a foreign meter says which relative is played instead, and plays", "[commandline]") {
   const Scratch s;
   const Run r = run({"render", s.write("good.mid", twoBars(1, 480)), "--idiom", "waltz", "-o", s.path("o.mid")});
