@@ -72,9 +72,7 @@ Samples bridge(const EngineParts& p, Samples at) noexcept {
 
 bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& sink) noexcept {
   const NoteNumber note{static_cast<std::uint8_t>(m.bytes[1] & 0x7F)};
-  bool stillDown = false;
-  if (p.hands.noteOff(m, stillDown) == Verdict::take) {
-    if (stillDown) return false;
+  if (p.hands.noteOff(m) == Verdict::take) {
     p.gather.keyUp(note, at, bridge(p, at));
     if (p.settings.keep) p.gather.keepOn();
     p.ledger.releaseEcho(p.settings.outputChannel[1], note, at, sink);
@@ -104,7 +102,8 @@ bool hearMidi(EngineParts& p, const MidiMessage& m, std::uint32_t index, Samples
   if (m.noteOn()) return hearNoteOn(p, m, index, at, sink);
   if (m.noteOff()) return hearNoteOff(p, m, at, sink);
   // All sound off and all notes off silence ours too (MIDI 1.0 channel mode messages).
-  if (m.controller(120) || m.controller(123)) silenceAll(p, at, sink);
+  const bool mine = ((p.settings.chordChannels | p.settings.melodyChannels) >> m.channel() & 1) != 0;
+  if (mine && (m.controller(120) || m.controller(123))) silenceAll(p, at, sink);
   return true;
 }
 

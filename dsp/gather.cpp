@@ -37,6 +37,7 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
     window_ = window;
     gathered_ = {};
     old_ = down_;
+    oldGone_ = down_.count() < keys_.count();
     velocitySum_ = velocityCount_ = 0;
     struckInWindow_ = false;
   }
@@ -53,6 +54,7 @@ void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
   if (!down_.has(note)) return;
   down_.remove(note);
   if (windowEnd_ != never) {
+    oldGone_ = oldGone_ || old_.has(note);
     old_.remove(note);
   } else if (overlapEnd_ != never && old_.has(note)) {
     keys_.remove(note);
@@ -67,11 +69,13 @@ GatherEvent Gather::settle(Samples at) noexcept {
   auto result = GatherEvent::nothing;
   if (windowEnd_ != never) {
     const bool closing = windowEnd_ <= at;
-    const auto tones = gathered_.pitchClasses();
-    const bool clear = old_.empty() && (!struckInWindow_ || !(tones == keys_.pitchClasses())) && wholeChord(tones);
+    KeySet all = gathered_;
+    old_.forEach([&](NoteNumber n) { all.add(n); });
+    const auto tones = all.pitchClasses();
+    // Keys of the old chord may be common tones once others of it have gone; while all are down it may be overlap.
+    const bool settled = old_.empty() || oldGone_;
+    const bool clear = settled && (!struckInWindow_ || !(tones == keys_.pitchClasses())) && wholeChord(tones);
     if (closing || clear) {
-      KeySet all = gathered_;
-      old_.forEach([&](NoteNumber n) { all.add(n); });
       force_ = velocitySum_ / std::max(1, velocityCount_);
       if (!struckInWindow_)
         result = GatherEvent::struck;

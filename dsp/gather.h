@@ -54,6 +54,7 @@ class Gather {
   int force_ = 64;
   bool struckInWindow_ = false;
   bool overlapTaken_ = false;
+  bool oldGone_ = false;  // some keys of the chord before have been let go
 };
 
 /// True when these pitch classes alone make one whole common chord (a triad or a seventh, or a seventh's shell), so

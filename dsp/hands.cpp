@@ -26,21 +26,18 @@ HandJudgement judge(const MidiMessage& m, const Settings& s) noexcept {
 HandJudgement Hands::noteOn(const MidiMessage& m, const Settings& s) noexcept {
   const NoteNumber note{static_cast<std::uint8_t>(m.bytes[1] & 0x7F)};
   const auto judged = judge(m, s);
-  if (judged.verdict == Verdict::take) {
-    auto& taken = taken_[m.channel()][note.value];
-    if (taken < 255) ++taken;
-  } else if (judged.ours) {
+  if (judged.verdict == Verdict::take)
+    taken_[m.channel()].add(note);
+  else if (judged.ours)
     melodyHeld_.add(note);
-  }
   return judged;
 }
 
-Verdict Hands::noteOff(const MidiMessage& m, bool& stillDown) noexcept {
+Verdict Hands::noteOff(const MidiMessage& m) noexcept {
   const NoteNumber note{static_cast<std::uint8_t>(m.bytes[1] & 0x7F)};
-  auto& taken = taken_[m.channel()][note.value];
-  stillDown = taken > 1;
-  if (taken > 0) {
-    --taken;
+  auto& taken = taken_[m.channel()];
+  if (taken.has(note)) {
+    taken.remove(note);
     return Verdict::take;
   }
   melodyHeld_.remove(note);

@@ -21,14 +21,14 @@ class Hands {
  public:
   void reset() noexcept { *this = Hands{}; }
   HandJudgement noteOn(const MidiMessage& message, const Settings& settings) noexcept;
-  /// The verdict that the note-on got; an orphan passes. A key struck twice before it is let go is up with its last
-  /// note-off: `stillDown` is true until then.
-  Verdict noteOff(const MidiMessage& message, bool& stillDown) noexcept;
+  /// The verdict that the note-on got; an orphan passes. A key struck twice is up with its first
+  /// note-off: a host that loops strikes again without letting go, and nothing may hang.
+  Verdict noteOff(const MidiMessage& message) noexcept;
   /// Keys of the tune that are down, on any channel.
   const KeySet& melodyHeld() const noexcept { return melodyHeld_; }
 
  private:
-  std::array<std::array<std::uint8_t, limits::keys>, limits::channels> taken_{};  // note-ons not yet let go of
+  std::array<KeySet, limits::channels> taken_{};
   KeySet melodyHeld_{};
 };
 

@@ -11,6 +11,7 @@ namespace {
 // shares of a beat. Common practice, no source: 150 ms is about the widest anticipation that is not heard as rhythm.
 constexpr double earlyMilliseconds = 150;
 constexpr double lateMilliseconds = 200;
+constexpr double rolledMilliseconds = 150;
 constexpr Ticks farTick{std::int64_t{1} << 60};
 
 /// The same harmony for the figure: an inversion or a doubling changes nothing, a foreign bass does.
@@ -73,7 +74,11 @@ Ticks Player::placeOf(Samples firstFinger, const Stage& stage) const noexcept {
 }
 
 void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples at, const Stage& stage) noexcept {
-  const bool same = hasChord_ && sameHarmony(chord_.chord, heard.chord);
+  // A rolled chord lands finger by finger: what joins soon over the same root is the same stroke.
+  const bool rolled = hasChord_ && heard.chord.root == chord_.chord.root &&
+                      at - struckAt_ <= stage.clock.samplesFor(rolledMilliseconds);
+  const bool same = hasChord_ && (rolled || sameHarmony(chord_.chord, heard.chord));
+  struckAt_ = at;
   landingWaits_ = false;
   place_ = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
   if (!stage.clock.playing() || (!hasIdiom() && !hasNextIdiom_)) {
@@ -140,7 +145,7 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
   cause_ = at > stage.clock.sampleOf(from) ? DelayCause::handLate : DelayCause::none;
   over_.figure = nullptr;
   const Expected e = stage.foresight.expected(from);
-  const bool fermata = e.hold && e.from == from;
+  const bool fermata = e.hold && from - e.from < stage.clock.meter().beat();  // a hand may come late to it
   if (fermata || (mode_ == Mode::holding && !heldByChart_)) {
     heldByChart_ = fermata && (mode_ != Mode::holding || heldByChart_);
     become(Mode::holding);
@@ -157,7 +162,10 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
 
 void Player::chordGone(Samples at, const Stage& stage) noexcept {
   landingWaits_ = false;
-  if (holdAsked_ || endAsked_) return;  // what was asked for on the coming beat needs its chord
+  if (holdAsked_ || endAsked_) {  // what was asked for on the coming beat needs its chord
+    gone_ = true;
+    return;
+  }
   hasChord_ = false;
   hasPending_ = false;
   if (closing()) return;  // a close plays to its end
@@ -190,7 +198,7 @@ void Player::gesture(Gesture gesture, Samples at, const Stage& stage) noexcept {
   const bool holdAsked = holdAsked_;
   holdAsked_ = gesture == Gesture::hold && mode_ != Mode::holding;
   goOnAsked_ = gesture == Gesture::goOn && (mode_ == Mode::holding || holdAsked);
-  endAsked_ = gesture == Gesture::end && !closing();
+  endAsked_ = gesture == Gesture::end && (!closing() || holdAsked);
   if (holdAsked_) stage.ledger.sustainAll();  // what sounds goes on sounding up to the beat
   schedule(stage);
 }
@@ -209,6 +217,7 @@ void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) no
     return;
   }
   stage.ledger.releaseAll(at, stage.sink);
+  if (gone_ || mode_ == Mode::waiting) hasChord_ = gone_ = false;  // no key was down
   become(Mode::idle);
   hasPending_ = false;
   barShift_ = {};
@@ -261,6 +270,7 @@ void Player::run(Samples at, const Stage& stage) noexcept {
     handle(nextTick_, at, stage);
     schedule(stage);
   }
+  if (nextSample_ <= at) nextSample_ = {at.value + 1};  // never seen; but the audio thread must not depend on that
 }
 
 void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
@@ -280,6 +290,7 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
       startHold(askedAt_, at, stage);
     } else {
       stage.ledger.releaseAll(at, stage.sink);
+      hasChord_ = hasChord_ && !gone_;
       if (end)
         startEnd(askedAt_, stage);
       else if (hasChord_)
@@ -287,6 +298,10 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
       else
         become(Mode::idle);
     }
+  } else if (mode_ == Mode::waiting && !stage.settings.waitForChord) {  // nobody waits any longer
+    stage.ledger.releaseAll(at, stage.sink);
+    hasChord_ = false;
+    become(Mode::idle);
   } else if (mode_ == Mode::waiting) {
     pulse(nextPulse_, at, stage);
     nextPulse_ = nextPulse_ + stage.clock.meter().beat();
@@ -315,7 +330,7 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
         if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
       } else if (!awaitHand(base_.until, stage) && !takeMark(base_.until, at, stage))
         beginFigure(base_.until, stage);
-    } else if (tick != barAt(tick, stage) || !awaitHand(tick, stage)) {
+    } else if (tick != barAt(tick, stage) || (!awaitHand(tick, stage) && !takeMark(tick, at, stage))) {
       playDue(base_, at, stage);
     }
   }
@@ -334,7 +349,7 @@ bool Player::closing() const noexcept {
 /// A fermata or a fine of the chart over a chord that was struck before and lasts: its bar line is the signal.
 bool Player::takeMark(Ticks bar, Samples at, const Stage& stage) noexcept {
   const Expected e = stage.foresight.expected(bar);
-  if (e.from != bar || (!e.hold && !e.end) || chordSince_ == bar) return false;
+  if (closing() || e.from != bar || (!e.hold && !e.end) || chordSince_ == bar) return false;
   if (e.hold) {
     become(Mode::holding);
     heldByChart_ = true;

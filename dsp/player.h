@@ -124,6 +124,7 @@ class Player {
   Ticks chordSince_{};
   HeardChord pending_{};
   bool hasPending_ = false;
+  Samples struckAt_{-never.value};
   Ticks place_{};  // of the chord last struck, a repetition of the one in force included
   Ticks pendingAt_{};
 

@@ -125,7 +125,7 @@ int costOf(const std::array<int, limits::notesPerStep>& keys, std::size_t count,
   cost += std::abs((keys[0] + keys[count - 1]) / 2 - s.wish) / 4;  // against drift over many chords
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
-  if (keys[0] <= s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
+  if (keys[0] < s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
   if (s.lowestSounding < 128) {
     if (keys[0] <= s.lowestSounding) cost += 2000;
     if (keys[count - 1] - s.lowestSounding > s.spanLimit)

@@ -86,6 +86,20 @@ TEST_CASE("a finger that drops out changes nothing", "[gather]") {
   CHECK(hand.gather.keys() == set({48, 52, 55}));
 }
 
+TEST_CASE("a common tone that is kept down does not hold the new chord up", "[gather]") {
+  Hand hand;
+  for (const int k : {48, 52, 55}) hand.down(k, 0);
+  hand.settle(0);
+  hand.settle(2400);
+  hand.up(52, 9000);
+  hand.up(55, 9100);
+  hand.down(53, 10000);
+  CHECK(hand.settle(10000) == GatherEvent::nothing);
+  hand.down(57, 10300);
+  CHECK(hand.settle(10300) == GatherEvent::struck);
+  CHECK(hand.gather.keys() == set({48, 53, 57}));
+}
+
 TEST_CASE("keys of the old chord let go just after the new one are overlap and are taken out", "[gather]") {
   Hand hand;
   for (const int k : {48, 52, 55}) hand.down(k, 0);
@@ -93,8 +107,8 @@ TEST_CASE("keys of the old chord let go just after the new one are overlap and a
   hand.settle(2400);
   hand.up(55, 9000);
   hand.down(53, 10000);
-  hand.down(57, 10100);  // C stays, E is late to leave
-  CHECK(hand.settle(12400) == GatherEvent::struck);
+  hand.down(57, 10100);                              // C stays, E is late to leave
+  CHECK(hand.settle(12400) == GatherEvent::struck);  // C E F A: what it was is seen when E goes
   hand.up(52, 13000);
   CHECK(hand.settle(13000) == GatherEvent::refined);
   CHECK(hand.gather.keys() == set({48, 53, 57}));

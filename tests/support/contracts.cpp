@@ -49,14 +49,12 @@ class Judge {
     const Key key{m.channel(), m.bytes[1]};
     if (m.noteOn()) {
       if (chordHand(m)) {
-        ++taken_[key];
+        taken_.insert(key);
         return true;
       }
       return false;
     }
-    if (!m.noteOff() || taken_[key] == 0) return false;
-    --taken_[key];
-    return true;
+    return m.noteOff() && taken_.erase(key) > 0;
   }
 
  private:
@@ -66,7 +64,7 @@ class Judge {
     return read;
   }
   const Settings& s_;
-  std::map<Key, int> taken_;  // note-ons not yet let go of
+  std::set<Key> taken_;
 };
 
 }  // namespace
