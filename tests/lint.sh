@@ -44,6 +44,7 @@ links() {
       if [ ! -e "$(dirname "$page")/$target" ]; then echo "$page: no file $target"; fi
     done
   done
+  return 0  # a page without links is no fault
 }
 twiceNamed() { grep -rhoE 'TEST_CASE\("[^"]*"' tests --include='*.cpp' | sort | uniq -d; }
 
