@@ -15,6 +15,7 @@ int hearAndWrite(const HearingOptions& options, Write&& write) {
   const auto performance = prepare(options, nullptr);
   if (!performance.good()) return complain(performance.fault);
   const Rendering rendering = render(*performance.value, options.rate, options.block);
+  if (const auto none = noChordsText(rendering, options); !none.empty()) complain(none);
   const std::string text = write(*performance.value, rendering);
   std::fwrite(text.data(), 1, text.size(), stdout);
   return std::fflush(stdout) == 0 ? exitDone : complain("the result cannot be written to the standard output");

@@ -91,16 +91,14 @@ void addRender(CLI::App& command, GivenWords& w) {
       ->type_name("DENSITY");
   command.add_option("--swing", w.swing, "Long : short, 1 straight, 2 triplet (default: the idiom's own)")
       ->type_name("RATIO");
-  command
-      .add_option("--melody", w.melody, "through: the melody passes as it is played (default; others are not made yet)")
-      ->type_name("TREATMENT");
+  command.add_option("--melody", w.melody, "through")->group("");  // what is not made yet is not listed
   command.add_flag("--wait", w.wait, "A searching hand is waited for: the pulse stays until the chord comes");
   command.add_flag("--keep", w.keep, "The chord stays after its keys are let go");
   command.add_option("--hold-controller", w.holdController, "A controller that says hold (64 and more)")
       ->type_name("N");
   command.add_option("--go-on-controller", w.goOnController, "A controller that says go on")->type_name("N");
   command.add_option("--end-controller", w.endController, "A controller that says end")->type_name("N");
-  command.add_flag("--foresee", w.foresee, "Not made yet");
+  command.add_flag("--foresee", w.foresee, "")->group("");
 }
 
 /// The whole grammar. Held together because CLI11's options refer to the values they fill.
@@ -121,6 +119,7 @@ struct Grammar {
  private:
   CLI::App* add(const char* name, const char* what, const char* examples) {
     CLI::App* command = app.add_subcommand(name, what);
+    command->group("Commands");
     command->footer(examples);
     return command;
   }
@@ -130,7 +129,10 @@ Grammar::Grammar() {
   app.name("seguente");
   app.footer(mainExamples);
   app.set_version_flag("--version", "seguente " SEGUENTE_VERSION);
-  app.require_subcommand(1);
+  app.require_subcommand(0, 1);  // none: run() says what there is to do
+  const auto help = app.get_formatter();
+  help->label("SUBCOMMAND", "COMMAND");
+  help->label("SUBCOMMANDS", "COMMANDS");
   renderCommand = add("render", "Arrange a MIDI file in an idiom", renderExamples);
   addRender(*renderCommand, words);
   chords = add("chords", "The chords that were heard", chordsExamples);
@@ -149,8 +151,11 @@ Grammar::Grammar() {
 }
 
 int Grammar::run() {
+  if (app.get_subcommands().empty())
+    return complain("say what to do: render, chords, hands, idioms or check (seguente --help shows examples)",
+                    exitBadWords);
   if (idioms->parsed()) return commandIdioms(words.json, idiomFolders(folders));
-  if (check->parsed()) return commandCheck(files);
+  if (check->parsed()) return commandCheck(files, idiomFolders({}));
   const auto options = understand(words);
   if (!options.good()) return complain(options.fault, exitBadWords);
   if (chords->parsed()) return commandChords(options.value.hearing);

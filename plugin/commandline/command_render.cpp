@@ -9,18 +9,28 @@
 #include "plugin/commandline/performance.h"
 #include "plugin/commandline/picture.h"
 #include "plugin/commandline/render.h"
+#include "plugin/commandline/rows.h"
 #include "plugin/commandline/wav.h"
 
 namespace seguente {
 
 namespace {
 
+/// A pattern file, not an id: as the library tells them apart.
+bool isPath(const std::string& idiom) { return idiom.find('/') != std::string::npos || idiom.ends_with(".toml"); }
+
 /// The idiom asked for, or null after a complaint.
 const Idiom* findIdiom(IdiomLibrary& library, const std::string& name) {
+  if (isPath(name)) {
+    if (const auto why = whyNoFile(name); !why.empty()) {
+      complain(why);
+      return nullptr;
+    }
+  }
   std::vector<Fault> faults;
   const Idiom* idiom = library.find(name, faults);
   if (idiom != nullptr) return idiom;
-  if (faults.size() == 1 && faults[0].file == name && name.find('/') == std::string::npos && !name.ends_with(".toml")) {
+  if (faults.size() == 1 && faults[0].file == name && !isPath(name)) {
     const std::string nearest = library.nearest(name);
     complain("no idiom is called \"" + name + "\"" + (nearest.empty() ? "" : "; did you mean \"" + nearest + "\"?") +
              " (seguente idioms lists them)");
@@ -45,12 +55,11 @@ bool sameFile(const std::string& a, const std::string& b) {
 /// A fault when a result would be written over what is read, or over another result; else "".
 std::string clashOf(const RenderOptions& o) {
   using Named = std::pair<const char*, std::string>;
-  const bool ownIdiom = o.idiom.find('/') != std::string::npos || o.idiom.ends_with(".toml");
   const std::array<Named, 3> results{{{"-o", o.output}, {"--wav", o.wav}, {"--picture", o.picture}}};
   const std::array<Named, 4> sources{{{"the input", o.hearing.input},
                                       {"--chart", o.hearing.chart},
                                       {"--soundfont", o.soundfont},
-                                      {"--idiom", ownIdiom ? o.idiom : ""}}};
+                                      {"--idiom", isPath(o.idiom) ? o.idiom : ""}}};
   for (std::size_t i = 0; i < results.size(); ++i) {
     const auto& [option, path] = results[i];
     for (const auto& [source, read] : sources)
@@ -92,6 +101,7 @@ int commandRender(const RenderOptions& o, const IdiomFolders& folders) {
   if (!performance.good()) return complain(performance.fault);
   for (const std::string& remark : performance.value->remarks) std::fprintf(stderr, "seguente: %s\n", remark.c_str());
   const Rendering rendering = render(*performance.value, o.hearing.rate, o.hearing.block);
+  if (const auto none = noChordsText(rendering, o.hearing); !none.empty()) complain(none);
   return writeAll(o, *performance.value, rendering);
 }
 

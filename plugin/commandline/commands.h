@@ -21,7 +21,10 @@ int commandRender(const RenderOptions& options, const IdiomFolders& folders);
 int commandChords(const HearingOptions& options);
 int commandHands(const HearingOptions& options);
 int commandIdioms(bool json, const IdiomFolders& folders);
-int commandCheck(const std::vector<std::string>& files);
+int commandCheck(const std::vector<std::string>& files, const IdiomFolders& folders);
+
+/// "PATH: no such file" or "PATH: is a folder", or "". [message]
+std::string whyNoFile(const std::string& path);
 
 /// "seguente: " and one line on stderr; returns the exit code given. [message]
 int complain(const std::string& line, int code = exitBadInput);

@@ -48,6 +48,13 @@ IdiomFolders idiomFolders(const std::vector<std::string>& asked) {
   return result;
 }
 
+std::string whyNoFile(const std::string& path) {
+  std::error_code error;
+  const auto status = fs::status(path, error);
+  if (!fs::exists(status)) return path + ": no such file";
+  return fs::is_directory(status) ? path + ": is a folder" : "";
+}
+
 int complain(const std::string& line, int code) {
   std::fprintf(stderr, "seguente: %s\n", line.c_str());
   return code;

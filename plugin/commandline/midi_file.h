@@ -50,6 +50,7 @@ inline constexpr std::uint8_t metaTrackName = 0x03;
 inline constexpr std::uint8_t metaEndOfTrack = 0x2F;
 inline constexpr std::uint8_t metaTempo = 0x51;
 inline constexpr std::uint8_t metaMeter = 0x58;
+inline constexpr std::uint8_t metaKey = 0x59;
 
 /// Reads a file's content. errors: one clause without the file's name: "is not a MIDI file", "is cut short: ...".
 /// [message]

@@ -81,22 +81,33 @@ std::string checkHands(const MidiFile& file, const HearingOptions& options) {
          listOfChannels(missing) + " (it has them on " + listOfChannels(notes) + ")";
 }
 
+/// The file says a meter, or the user does. Else 4/4 is assumed (SMF 1.1).
+bool meterKnown(const MidiFile& file, const TimeWishes& wishes) {
+  if (wishes.otherMeter) return true;
+  for (const MidiTrack& t : file.tracks)
+    for (const MidiEvent& e : t.events)
+      if (!metaContent(file.bytesOf(e), metaMeter).empty()) return true;
+  return false;
+}
+
 /// Which idiom plays in which stretch, and on which channels. "" when every meter can be taken.
 std::string planIdioms(Performance& p, const Idiom& asked, const HearingOptions& options) {
   const std::uint16_t used = channelsUsed(p.file);
+  const std::string assumed =
+      meterKnown(p.file, options.time) ? "" : " (the file names no meter, so 4/4 is assumed; --meter names another)";
   for (const TimePoint& point : p.time.points()) {
     const Meter meter = point.anchor.meter;
     if (!p.playing.empty() && p.playing.back().meter == meter) continue;
     const Idiom* plays = inMeter(asked, meter);
     if (plays == nullptr) {
       const std::string why =
-          asked.id + " is in " + meterText(asked.meter) + " and names no relative for " + meterText(meter);
+          asked.id + " is in " + meterText(asked.meter) + " and names no idiom for " + meterText(meter);
       if (point.fileTick == 0 && p.time.points().back().anchor.meter == meter)
-        return options.input + ": is in " + meterText(meter) + ", and " + why;
-      p.remarks.push_back(why + ": the chords sound as they are held there");
+        return options.input + ": is in " + meterText(meter) + ", and " + why + assumed;
+      p.remarks.push_back(why + ": the chords sound as they are held there" + assumed);
     } else if (plays != &asked) {
-      p.remarks.push_back(asked.id + " is in " + meterText(asked.meter) + "; in " + meterText(meter) +
-                          " its relative " + plays->id + " is played instead");
+      p.remarks.push_back(asked.id + " is in " + meterText(asked.meter) + "; in " + meterText(meter) + " " + plays->id +
+                          " is played instead" + assumed);
     }
     Playing playing{point.fileTick, plays, meter, channelsFor(plays != nullptr ? *plays : asked, used)};
     const auto& parts = (plays != nullptr ? *plays : asked).parts;
@@ -156,14 +167,14 @@ class GestureReader {
   std::array<bool, 3> down_{};
 };
 
-void layOutStream(Performance& p, const HearingOptions& options) {
+/// The asked idiom is sent once: the engine finds the member of its family for each meter by itself.
+void layOutStream(Performance& p, const Idiom* asked, const HearingOptions& options) {
   const auto merged = mergedEvents(p.file);
   Stream stream(p);
   stream.reserve(merged.size() + p.time.points().size() + 4);
   GestureReader gestures(options.gestures);
   std::size_t nextPoint = 0;
   std::size_t nextPlaying = 0;
-  std::uint32_t generation = 0;
   const auto addTimeUntil = [&](std::int64_t tick) {
     for (; nextPoint < p.time.points().size() && p.time.points()[nextPoint].fileTick <= tick; ++nextPoint) {
       const TimePoint& point = p.time.points()[nextPoint];
@@ -173,7 +184,7 @@ void layOutStream(Performance& p, const HearingOptions& options) {
       if (first || other)
         stream.add(
             Input::of(point.sample, settingsFor(options, other ? p.playing[nextPlaying].channels : PartChannels{})));
-      if (other) stream.add(Input::of(point.sample, IdiomRef{p.playing[nextPlaying].idiom, ++generation}));
+      if (first && asked != nullptr) stream.add(Input::of(point.sample, IdiomRef{asked, 1}));
       if (other) ++nextPlaying;
       if (first && !p.chart.chords.empty())
         stream.add(Input::of(point.sample, ChartRef{p.chart.chords.data(), p.chart.chords.size()}));
@@ -227,7 +238,7 @@ Checked<std::unique_ptr<Performance>> prepare(const HearingOptions& options, con
     }
   }
   if (idiom != nullptr) result.fault = planIdioms(p, *idiom, options);
-  if (result.good()) layOutStream(p, options);
+  if (result.good()) layOutStream(p, idiom, options);
   return result;
 }
 

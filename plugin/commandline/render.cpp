@@ -89,6 +89,7 @@ void Listener::midi(const Output& o) {
 void Listener::fact(const Fact& f) {
   if (f.kind == FactKind::chord) chord(f);
   if (f.kind == FactKind::hand) hand(f);
+  if (f.kind == FactKind::key && f.key.known) r_.key = f.key;
 }
 
 void Listener::chord(const Fact& f) {
@@ -172,6 +173,8 @@ void runUntil(Engine& engine, const Performance& p, Listener& listener, std::siz
 
 Rendering render(const Performance& p, std::int64_t rate, std::size_t block) {
   Rendering r;
+  for (const Input& input : p.inputs)  // a key that was given is not found, so no fact tells it
+    if (input.kind == InputKind::settings && input.settings.key.known) r.key = input.settings.key;
   Listener listener(p, r);
   Engine engine;
   engine.prepare(static_cast<double>(rate));

@@ -50,6 +50,7 @@ struct Rendering {
   std::vector<char> passed;      // one an input of the performance
   std::vector<HeardRow> chords;  // in order, none of no length
   std::vector<HandRow> hands;
+  Key key;        // the one that was given, or the last that was found
   Samples end{};  // everything of ours is silent from here on
 };
 

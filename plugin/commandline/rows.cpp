@@ -1,9 +1,11 @@
 #include "plugin/commandline/rows.h"
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "dsp/harmony.h"
 #include "plugin/commandline/commands.h"
+#include "plugin/commandline/staff.h"
 #include "plugin/commandline/words.h"
 
 namespace seguente {
@@ -30,6 +32,20 @@ const char* reasonName(HandReason reason) {
       return "no melody asked";
   }
   return "";
+}
+
+/// The key that notes are named in: the last that was heard, else the file's signature.
+Key keyForNames(const Performance& p, const Rendering& r) {
+  if (r.key.known) return r.key;
+  for (const MidiTrack& t : p.file.tracks)
+    for (const MidiEvent& e : t.events) {
+      const auto signature = metaContent(p.file.bytesOf(e), metaKey);
+      if (signature.size() < 2) continue;
+      const auto sharps = static_cast<std::int8_t>(signature[0]);
+      const bool minor = signature[1] == 1;
+      if (sharps >= -7 && sharps <= 7 && signature[1] <= 1) return keyOfSignature(sharps, minor);
+    }
+  return {};
 }
 
 Ticks beatOf(const Performance& p, const HandRow& row) { return p.time.engineTick(row.fileTick); }
@@ -68,22 +84,34 @@ std::string chordRowsJson(const Rendering& r) {
 
 std::string handRowsTsv(const Performance& p, const Rendering& r) {
   std::string all = "beat\tkey\tvelocity\thand\tdecided\n";
+  const Key key = keyForNames(p, r);
   for (const HandRow& row : r.hands)
-    all += quartersText(beatOf(p, row)) + "\t" + noteName(row.note) + "\t" + std::to_string(row.velocity.value) + "\t" +
-           handName(row.hand) + "\t" + reasonName(row.reason) + "\n";
+    all += quartersText(beatOf(p, row)) + "\t" + noteNameIn(row.note, key) + "\t" + std::to_string(row.velocity.value) +
+           "\t" + handName(row.hand) + "\t" + reasonName(row.reason) + "\n";
   return all;
 }
 
 std::string handRowsJson(const Performance& p, const Rendering& r) {
   Json rows = Json::array();
+  const Key key = keyForNames(p, r);
   for (const HandRow& row : r.hands)
     rows.push_back({{"beat", quarters(beatOf(p, row))},
-                    {"key", noteName(row.note)},
+                    {"key", noteNameIn(row.note, key)},
                     {"number", row.note.value},
                     {"velocity", row.velocity.value},
                     {"hand", handName(row.hand)},
                     {"decided", reasonName(row.reason)}});
   return lines(rows);
+}
+
+std::string noChordsText(const Rendering& r, const HearingOptions& options) {
+  if (!r.chords.empty()) return {};
+  const Settings& s = options.settings;
+  if (s.handRule == HandRule::byChannel) return "no chords were heard from the left hand's channel; see --hands";
+  const auto lowest = std::min_element(r.hands.begin(), r.hands.end(),
+                                       [](const HandRow& a, const HandRow& b) { return a.note < b.note; });
+  const std::string where = lowest == r.hands.end() ? "" : " (the lowest note is " + noteName(lowest->note) + ")";
+  return "no chords were heard below " + noteName(s.split) + where + "; see --split and --hands";
 }
 
 }  // namespace seguente

@@ -4,6 +4,8 @@
 #include <cstdio>
 #include <cstdlib>
 
+#include "plugin/commandline/words.h"
+
 namespace seguente {
 
 namespace {
@@ -55,6 +57,25 @@ StaffPlace placeOf(NoteNumber note, const Key& key) {
   place.step = letter + 7 * octave;
   place.accidental = place.alteration != signatureAlteration(signature, letter);
   return place;
+}
+
+Key keyOfSignature(int sharps, bool minor) {
+  const int fromF = sharps + 1 + (minor ? 3 : 0);  // the tonic's place on the line of fifths from F
+  Key key;
+  key.known = true;
+  key.mode = minor ? Mode::minor : Mode::major;
+  key.tonic.step = static_cast<std::int8_t>(letterByFifth[static_cast<std::size_t>(((fromF % 7) + 7) % 7)]);
+  key.tonic.alteration = static_cast<std::int8_t>(fromF >= 0 ? fromF / 7 : -((6 - fromF) / 7));
+  return key;
+}
+
+std::string noteNameIn(NoteNumber note, const Key& key) {
+  if (!key.known) return noteName(note);
+  const StaffPlace place = placeOf(note, key);
+  const int octave = place.step >= 0 ? place.step / 7 : -((6 - place.step) / 7);
+  std::string name(1, "CDEFGAB"[place.step - 7 * octave]);
+  name.append(static_cast<std::size_t>(std::abs(place.alteration)), place.alteration > 0 ? '#' : 'b');
+  return name + std::to_string(octave + 4);
 }
 
 std::string svgNumber(double value) {

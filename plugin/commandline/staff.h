@@ -27,6 +27,12 @@ struct StaffPlace {
 /// in sharp keys and flats in flat ones. [any]
 StaffPlace placeOf(NoteNumber note, const Key& key);
 
+/// A key by its signature's sharps (positive) or flats, -7..7. [any]
+Key keyOfSignature(int sharps, bool minor);
+
+/// A note's name in a key, with its octave: "Bb3", "B#3" for key 60; sharps when the key is unknown. [message]
+std::string noteNameIn(NoteNumber note, const Key& key);
+
 /// Sharps (positive) or flats of a key's signature, -7..7; 0 when unknown. [any]
 int signatureOf(const Key& key);
 

@@ -254,6 +254,42 @@ TEST_CASE("when the tune is over and the hand has let go, nothing of ours begins
     if (e.kind == OutputKind::noteOn) CHECK(e.fileTick < over);
 }
 
+TEST_CASE("a change of meter sends no other idiom, and each part sounds with its member's own programs",
+          "[commandline]") {
+  TrackBuilder track;
+  track.event(0, {0xFF, 0x58, 4, 3, 2, 24, 8}).event(0, {0x90, 48, 70}).event(0, {52, 70}).event(0, {55, 70});
+  track.event(2880, {0xFF, 0x58, 4, 4, 2, 24, 8});
+  track.event(6720, {0x80, 48, 1}).event(6720, {0x80, 52, 1}).event(6720, {0x80, 55, 1});
+  const auto a = arrange(midiFile(0, 480, {track.chunk()}), {}, "waltz");
+  REQUIRE(a.performance->playing.size() == 2);
+  REQUIRE(a.performance->playing[1].idiom != nullptr);
+  int sent = 0;
+  for (const Input& in : a.performance->inputs)
+    if (in.kind == InputKind::idiom) {
+      CHECK(in.idiom.idiom->id == "waltz");
+      ++sent;
+    }
+  CHECK(sent == 1);
+  std::array<int, 16> program{};
+  int notes[2] = {0, 0};
+  for (std::size_t t = 1; t < a.file.tracks.size(); ++t)
+    for (const Event& e : eventsOf(a.file, t)) {
+      const auto channel = static_cast<std::size_t>(e.bytes[0] & 0x0F);
+      if ((e.bytes[0] & 0xF0) == 0xC0) program[channel] = e.bytes[1];
+      if ((e.bytes[0] & 0xF0) != 0x90) continue;
+      const bool later = e.tick >= 2880;
+      const Playing& playing = a.performance->playing[later ? 1 : 0];
+      ++notes[later ? 1 : 0];
+      bool found = false;
+      for (std::size_t i = 0; i < playing.idiom->parts.size(); ++i)
+        found =
+            found || (playing.channels.channel[i] == channel && playing.idiom->parts[i].program == program[channel]);
+      CHECK(found);
+    }
+  CHECK(notes[0] > 3);
+  CHECK(notes[1] > 3);
+}
+
 TEST_CASE("a key that the file leaves down is let go at the end", "[commandline]") {
   TrackBuilder track;
   track.event(0, {0x90, 72, 80}).event(0, {48, 70}).event(0, {52, 70}).event(0, {55, 70}).event(960, {0xB0, 7, 100});

@@ -107,13 +107,13 @@ TEST_CASE("every bad input is one line on stderr that says what is wrong, and ex
       {{s.write("smpte.mid", midiFile(1, 0xE728, {})), "--idiom", "waltz"}, "SMPTE"},
       {{s.write("empty.mid", empty), "--idiom", "waltz"}, "empty.mid: has no notes"},
       {{in, "--idiom", "walts"}, "did you mean \"waltz\"?"},
-      {{in, "--idiom", s.path("none.toml")}, "none.toml:1:1"},
+      {{in, "--idiom", s.path("none.toml")}, "none.toml: no such file"},
       {{in, "--idiom", s.write("bad.toml", "format = ")}, "bad.toml:1:"},
       {{in, "--idiom", "waltz", "--hands", "7"}, "no notes on channel 7 (it has them on 1, 2)"},
       {{in, "--idiom", "waltz", "--hands", "1,7"}, "no notes on channel 7"},
       {{in, "--idiom", "waltz", "--chart", chart}, "chart.txt:1:7: \"X\" is no chord symbol"},
       {{in, "--idiom", "waltz", "--chart", s.path("none.txt")}, "none.txt: no such file"},
-      {{s.write("five.mid", five), "--idiom", s.write("waltz.toml", lonely)}, "names no relative for 5/4"},
+      {{s.write("five.mid", five), "--idiom", s.write("waltz.toml", lonely)}, "names no idiom for 5/4"},
       {{in, "--idiom", "waltz", "--wav", s.path("a.wav"), "--soundfont", s.path("none.sf2")}, "none.sf2"},
       {{in, "--idiom", "waltz", "--picture", s.path("no/folder.svg")}, "cannot be written"},
   };
@@ -129,7 +129,8 @@ TEST_CASE("every bad input is one line on stderr that says what is wrong, and ex
     CHECK(has(r.err, row.says));
     // A meter that is taken by a relative may be remarked on before.
     const auto lines = linesOf(r.err);
-    CHECK(std::count_if(lines.begin(), lines.end(), [](const std::string& l) { return !has(l, "its relative"); }) == 1);
+    CHECK(std::count_if(lines.begin(), lines.end(),
+                        [](const std::string& l) { return !has(l, "is played instead"); }) == 1);
     CHECK(textOf(out) == "what was there before");
   }
 }
@@ -167,6 +168,7 @@ TEST_CASE("words that are off, or not made yet, are one line and exit code 2", "
     CHECK(!std::filesystem::exists(s.path("o.mid")));
   }
   CHECK(run({}).code == 2);
+  CHECK(has(run({}).err, "say what to do: render, chords, hands, idioms or check (seguente --help"));
   CHECK(run({"dance"}).code == 2);
   CHECK(run({"render"}).code == 2);
   CHECK(run({"render", in, "--idiom", "waltz", "-o", s.path("o.mid"), "--melody", "through"}).code == 0);
@@ -203,13 +205,51 @@ TEST_CASE("what is read is never written over, and no two results share a file",
   }
 }
 
-TEST_CASE("an idiom in a foreign meter says which relative is played instead, and plays", "[commandline]") {
+TEST_CASE("an idiom in a foreign meter says which is played instead, and plays", "[commandline]") {
   const Scratch s;
   const Run r = run({"render", s.write("good.mid", twoBars(1, 480)), "--idiom", "waltz", "-o", s.path("o.mid")});
   CHECK(r.code == 0);
-  CHECK(has(r.err, "waltz is in 3/4; in 4/4 its relative "));
+  CHECK(has(r.err, "waltz is in 3/4; in 4/4 broken-bass is played instead"));
   CHECK(linesOf(r.err).size() == 1);
   CHECK(std::filesystem::file_size(s.path("o.mid")) > 100);
+}
+
+TEST_CASE("a meter that was only assumed is said to be so where it matters", "[commandline]") {
+  const Scratch s;
+  TrackBuilder track;
+  addChords(track, 480, 0);
+  const auto in = s.write("plain.mid", midiFile(0, 480, {track.chunk()}));
+  const Run r = run({"render", in, "--idiom", "waltz", "-o", s.path("o.mid")});
+  CHECK(has(r.err, "the file names no meter, so 4/4 is assumed; --meter names another"));
+  CHECK(!has(run({"render", in, "--idiom", "waltz", "-o", s.path("o.mid"), "--meter", "4/4"}).err, "assumed"));
+  CHECK(run({"render", in, "--idiom", "waltz", "-o", s.path("o.mid"), "--meter", "3/4"}).err.empty());
+}
+
+TEST_CASE("that not a single chord was heard is said, and what may help", "[commandline]") {
+  const Scratch s;
+  TrackBuilder track;
+  addTune(track, 480, 0);
+  const auto in = s.write("tune.mid", midiFile(0, 480, {track.chunk()}));
+  const Run r = run({"render", in, "--idiom", "rocking-bass", "-o", s.path("o.mid"), "--meter", "4/4"});
+  CHECK(r.code == 0);
+  CHECK(r.err == "seguente: no chords were heard below C4 (the lowest note is B4); see --split and --hands\n");
+  CHECK(std::filesystem::exists(s.path("o.mid")));
+  CHECK(has(run({"chords", in}).err, "no chords were heard below C4"));
+  CHECK(run({"chords", s.write("both.mid", twoBars(1, 480))}).err.empty());
+}
+
+TEST_CASE("keys are named in the key that was found, or else by the file's signature", "[commandline]") {
+  const Scratch s;
+  TrackBuilder flats;  // two flats (SMF 1.1: FF 59 02 sharps minor); no chord, so no key is found
+  flats.event(0, {0xFF, 0x59, 2, 0xFE, 0}).event(0, {0x90, 70, 80}).event(480, {70, 0}).event(480, {63, 80});
+  const auto lines = linesOf(run({"hands", s.write("flats.mid", midiFile(0, 480, {flats.chunk()}))}).out);
+  REQUIRE(lines.size() == 3);
+  CHECK(lines[1].starts_with("0\tBb4\t"));
+  CHECK(lines[2].starts_with("1\tEb4\t"));
+  TrackBuilder found;
+  found.event(0, {0x90, 46, 80}).event(0, {50, 80}).event(0, {53, 80}).event(480, {46, 0}).event(480, {50, 0});
+  const auto in = s.write("found.mid", midiFile(0, 480, {found.event(480, {53, 0}).chunk()}));
+  CHECK(has(run({"hands", in, "--key", "Bb"}).out, "0\tBb2\t"));
 }
 
 TEST_CASE("help teaches by example", "[commandline]") {
@@ -223,6 +263,8 @@ TEST_CASE("help teaches by example", "[commandline]") {
     CHECK(r.code == 0);
     CHECK(r.err.empty());
     CHECK(has(r.out, "Examples:\n  seguente "));
+    for (const char* word : {"ot made yet", "--foresee", "--melody", "ubcommand", "SUBCOMMAND"})
+      CHECK(!has(r.out, word));
   }
 }
 
@@ -269,6 +311,27 @@ TEST_CASE("a bad pattern file fails the check with its place", "[commandline]") 
   CHECK(r.code == 1);
   CHECK(has(r.err, "bad.toml:2:"));
   CHECK(r.out.empty());
+}
+
+TEST_CASE("a pattern file that is not there has no line and no column", "[commandline]") {
+  const Scratch s;
+  CHECK(run({"check", s.path("none.toml")}).err == "seguente: " + s.path("none.toml") + ": no such file\n");
+  CHECK(run({"check", s.path("none.toml")}).code == 1);
+  CHECK(run({"check", s.path("")}).err == "seguente: " + s.path("") + ": is a folder\n");
+}
+
+TEST_CASE("the check advises about a relative that is not there", "[commandline]") {
+  const Scratch s;
+  auto text = textOf(SEGUENTE_PATTERNS "/waltz.toml");
+  const std::string_view relative = "\"held-chords\"";
+  const auto at = text.find(relative);
+  REQUIRE(at != std::string::npos);
+  text.replace(at, relative.size(), "\"no-such-idiom\"");
+  const Run r = run({"check", s.write("waltz.toml", text)});
+  CHECK(r.code == 0);
+  CHECK(has(r.out, "waltz.toml: good"));
+  CHECK(linesOf(r.err).size() == 1);
+  CHECK(has(r.err, "no-such-idiom"));
 }
 
 TEST_CASE("keys and their names go both ways", "[commandline]") {
