@@ -147,7 +147,8 @@ TEST_CASE("The chord of a waltz lies above its bass in every key", "[engine][wal
       for (const auto& e : strikes(r)) {
         if (e.reason.part == 0) bassKey = e.note().value;
         INFO("root " << root << ", third " << third << ", " << keyName(e.note()));
-        if (e.reason.part != 0) CHECK(e.note().value >= bassKey);  // the fifth of an answer may be the chord's own lowest
+        if (e.reason.part != 0)
+          CHECK(e.note().value >= bassKey);  // the fifth of an answer may be the chord's own lowest
       }
     }
 }
