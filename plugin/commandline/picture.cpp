@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "dsp/harmony.h"
+#include "plugin/commandline/picture_notes.h"
 #include "plugin/commandline/staff.h"
 
 namespace seguente {
@@ -28,38 +29,6 @@ constexpr double ourTop = 178;
 /// The step (middle C = 0) of a staff's lowest line: E4 in the treble, G2 in the bass clef.
 constexpr int trebleBottom = 2;
 constexpr int bassBottom = -10;
-
-struct Drawn {
-  Ticks at{};
-  NoteNumber note{};
-};
-
-/// Notes to be drawn, each list in order of time.
-struct Voices {
-  std::vector<Drawn> tune, held, ours;
-};
-
-/// Human playing strays by some milliseconds; printed music does not. The nearest quarter or third of a beat's quarter.
-Ticks printed(Ticks t) {
-  const auto nearest = [&](std::int64_t grid) { return (t.value + grid / 2) / grid * grid; };
-  const std::int64_t straight = nearest(quarter.value / 4);
-  const std::int64_t triplet = nearest(quarter.value / 3);
-  return {std::abs(triplet - t.value) * 2 < std::abs(straight - t.value) ? triplet : straight};
-}
-
-Voices voicesOf(const Performance& p, const Rendering& r) {
-  Voices v;
-  for (const HandRow& row : r.hands) {
-    const Ticks at = printed(p.time.engineTick(row.fileTick));
-    (row.hand == Hand::melody ? v.tune : v.held).push_back({at, row.note});
-  }
-  for (const OurEvent& e : r.ours)
-    if (e.kind == OutputKind::noteOn) v.ours.push_back({e.reason.dueTick, {e.bytes[1]}});
-  for (auto* voice : {&v.tune, &v.held, &v.ours})
-    std::stable_sort(voice->begin(), voice->end(),
-                     [](const Drawn& a, const Drawn& b) { return a.at != b.at ? a.at < b.at : a.note < b.note; });
-  return v;
-}
 
 Key keyOf(const Rendering& r) {
   for (auto row = r.chords.rbegin(); row != r.chords.rend(); ++row)
@@ -107,7 +76,10 @@ class Score {
   void signature(double top, bool treble);
   void meter(double top, Meter m);
   void notes(const BarBox& box, const std::vector<Drawn>& voice, double top, int bottomStep, Ink ink);
-  void group(const std::vector<StaffPlace>& places, double x, double top, int bottomStep, Ink ink, double gap);
+  const Chord* chordAt(Ticks at) const;
+  NoteValue valueAt(const Drawn& note, Ticks next, Ink ink) const;
+  void group(const std::vector<StaffPlace>& places, double x, double top, int bottomStep, Ink ink,
+             const NoteValue& value);
   void symbols(const BarBox& box, double top);
   void count(const BarBox& box, double top);
 
@@ -176,8 +148,9 @@ void Score::meter(double top, Meter m) {
   page_.text(x, top + 4 * sp - 0.5, 22, std::to_string(m.denominator), "font-weight=\"700\"", "middle");
 }
 
-/// Notes that begin together: heads, ledger lines, signs, one stem with flags (gap: quarters until the voice goes on).
-void Score::group(const std::vector<StaffPlace>& places, double x, double top, int bottomStep, Ink ink, double gap) {
+/// Notes that begin together: heads, ledger lines, signs, dots, one stem with flags.
+void Score::group(const std::vector<StaffPlace>& places, double x, double top, int bottomStep, Ink ink,
+                  const NoteValue& value) {
   const std::string_view colour = ink == Ink::melody ? "#0072B2" : ink == Ink::accompaniment ? "#D55E00" : "#111111";
   const auto yOf = [&](int step) { return top + 4 * sp - (step - bottomStep) * sp / 2; };
   bool shifted = false;
@@ -189,9 +162,11 @@ void Score::group(const std::vector<StaffPlace>& places, double x, double top, i
     for (int s = bottomStep + 10; s <= place.step; s += 2) page_.line(x - 8, yOf(s), x + 8, yOf(s), 1);
     if (place.accidental) page_.accidental(signX, yOf(place.step), place.alteration);
     if (place.accidental) signX -= 8;
-    page_.head(x + (shifted ? 9.5 : 0), yOf(place.step), ink);
+    page_.head(x + (shifted ? 9.5 : 0), yOf(place.step), ink, value.open);
+    if (value.dot && ink != Ink::held)  // in the space: of a line the one above it
+      page_.dot(x + (shifted ? 19 : 10), yOf(place.step) - ((place.step - bottomStep) % 2 == 0 ? sp / 2 : 0), ink);
   }
-  if (ink == Ink::held) return;  // held for as long as its symbol stands: no stem
+  if (ink == Ink::held || !value.stem) return;  // a whole note; or held for as long as its symbol stands: no stem
   const int middle = bottomStep + 4;
   const bool up = middle - places.front().step > places.back().step - middle;
   const double stemX = x + (up ? 4.8 : -4.8);
@@ -199,25 +174,47 @@ void Score::group(const std::vector<StaffPlace>& places, double x, double top, i
   const double far = yOf(up ? places.back().step : places.front().step) + (up ? -3.5 : 3.5) * sp;
   const double end = up ? std::min(far, yOf(middle)) : std::max(far, yOf(middle));
   page_.line(stemX, from, stemX, end, 1.1, colour);
-  const int flags = gap < 0.4 ? 2 : gap < 0.8 ? 1 : 0;
-  for (int f = 0; f < flags; ++f)
+  for (int f = 0; f < value.flags; ++f)
     page_.raw("<path d=\"M" + svgNumber(stemX) + " " + svgNumber(end + (up ? 6 : -6) * f) +
               (up ? "c1 6 8 7 6 15" : "c1-6 8-7 6-15") + "\" fill=\"none\" stroke=\"" + std::string(colour) +
               "\" stroke-width=\"1.6\"/>\n");
 }
 
+/// The chord that sounds at a tick, or null.
+const Chord* Score::chordAt(Ticks at) const {
+  const Chord* found = nullptr;
+  for (const HeardRow& row : r_.chords) {
+    if (printed(row.from) > at) break;
+    found = at < row.to ? &row.chord : nullptr;
+  }
+  return found;
+}
+
+/// A tune's note is as long as the way to the next one, when it sounds for the better half of it. Ours are detached by
+/// the idiom's touch: a beat of theirs is written as a beat.
+NoteValue Score::valueAt(const Drawn& note, Ticks next, Ink ink) const {
+  const Ticks gap = next - note.at;
+  const Ticks sounds = ink == Ink::accompaniment && gap >= quarter ? std::max(note.sounds, quarter) : note.sounds;
+  const bool whole = gap.value > 0 && sounds.value * 2 > gap.value;
+  const Ticks length = whole ? gap : std::min(sounds, gap);
+  return valueOf(static_cast<double>(length.value) / static_cast<double>(quarter.value));
+}
+
 void Score::notes(const BarBox& box, const std::vector<Drawn>& voice, double top, int bottomStep, Ink ink) {
+  BarSigns signs(key_);
   for (std::size_t i = 0; i < voice.size();) {
     std::size_t end = i;
     while (end < voice.size() && voice[end].at == voice[i].at) ++end;
     if (voice[i].at >= box.bar.start && voice[i].at < box.bar.end) {
       std::vector<StaffPlace> places;
+      const Chord* chord = ink == Ink::melody ? nullptr : chordAt(voice[i].at);
       for (std::size_t k = i; k < end; ++k)
-        if (k == i || voice[k].note != voice[k - 1].note) places.push_back(placeOf(voice[k].note, key_));
+        if (k == i || voice[k].note != voice[k - 1].note) places.push_back(placeOf(voice[k].note, key_, chord));
       std::sort(places.begin(), places.end(), [](const StaffPlace& a, const StaffPlace& b) { return a.step < b.step; });
-      const Ticks gap = end < voice.size() ? voice[end].at - voice[i].at : quarter * 4;
-      group(places, box.xOf(voice[i].at), top, bottomStep, ink,
-            static_cast<double>(gap.value) / static_cast<double>(quarter.value));
+      for (StaffPlace& place : places) signs.mark(place);
+      // No ties are drawn: a note is written as far as its bar goes.
+      const Ticks next = end == voice.size() ? box.bar.end : std::min(voice[end].at, box.bar.end);
+      group(places, box.xOf(voice[i].at), top, bottomStep, ink, valueAt(voice[i], next, ink));
     }
     i = end;
   }

@@ -23,10 +23,16 @@ int fifthOf(SpelledPitch p) {
   return fifths[static_cast<std::size_t>(p.step)] + 7 * p.alteration;
 }
 
+/// The name at a place of the line of fifths, F = 0, C = 1.
+SpelledPitch nameAt(int fromF) {
+  return {static_cast<std::int8_t>(letterByFifth[static_cast<std::size_t>(((fromF % 7) + 7) % 7)]),
+          static_cast<std::int8_t>(fromF >= 0 ? fromF / 7 : -((6 - fromF) / 7))};
+}
+
 /// Sharps or flats that a signature gives a letter.
-int signatureAlteration(int signature, int letter) {
+int signatureAlteration(int signature, std::size_t letter) {
   for (int i = 0; i < 7; ++i) {
-    if (letterByFifth[static_cast<std::size_t>(i)] != letter) continue;
+    if (letterByFifth[static_cast<std::size_t>(i)] != static_cast<int>(letter)) continue;
     if (signature > i) return 1;
     return -signature > 6 - i ? -1 : 0;
   }
@@ -49,23 +55,27 @@ StaffPlace placeOf(NoteNumber note, const Key& key) {
   const int pitchClass = note.value % 12;
   int fifth = lowest;
   while (((fifth * 7) % 12 + 12) % 12 != pitchClass) ++fifth;
+  return placeAs(note, nameAt(fifth + 1), key);
+}
+
+StaffPlace placeAs(NoteNumber note, SpelledPitch name, const Key& key) {
   StaffPlace place;
-  const int fromF = fifth + 1;
-  const int letter = letterByFifth[static_cast<std::size_t>(((fromF % 7) + 7) % 7)];
-  place.alteration = fromF >= 0 ? fromF / 7 : -((6 - fromF) / 7);
-  const int octave = (note.value - place.alteration - natural[static_cast<std::size_t>(letter)] - 60) / 12;
-  place.step = letter + 7 * octave;
-  place.accidental = place.alteration != signatureAlteration(signature, letter);
+  place.alteration = name.alteration;
+  const int octave = (note.value - place.alteration - natural[static_cast<std::size_t>(name.step)] - 60) / 12;
+  place.step = name.step + 7 * octave;
+  place.accidental = place.alteration != signatureAlteration(key, place.step);
   return place;
 }
 
+int signatureAlteration(const Key& key, int step) {
+  return signatureAlteration(signatureOf(key), static_cast<std::size_t>(((step % 7) + 7) % 7));
+}
+
 Key keyOfSignature(int sharps, bool minor) {
-  const int fromF = sharps + 1 + (minor ? 3 : 0);  // the tonic's place on the line of fifths from F
   Key key;
   key.known = true;
   key.mode = minor ? Mode::minor : Mode::major;
-  key.tonic.step = static_cast<std::int8_t>(letterByFifth[static_cast<std::size_t>(((fromF % 7) + 7) % 7)]);
-  key.tonic.alteration = static_cast<std::int8_t>(fromF >= 0 ? fromF / 7 : -((6 - fromF) / 7));
+  key.tonic = nameAt(sharps + 1 + (minor ? 3 : 0));
   return key;
 }
 
@@ -116,8 +126,17 @@ void Page::text(double x, double y, double size, std::string_view content, std::
            escaped(content) + "</text>\n";
 }
 
-void Page::head(double x, double y, Ink ink) {
-  const std::string_view fill = ink == Ink::melody          ? melodyColour
+void Page::dot(double x, double y, Ink ink) {
+  const std::string_view colour = ink == Ink::melody          ? melodyColour
+                                  : ink == Ink::accompaniment ? accompanimentColour
+                                                              : inkColour;
+  body_ += "<circle cx=\"" + svgNumber(x) + "\" cy=\"" + svgNumber(y) + "\" r=\"1.7\" fill=\"" + std::string(colour) +
+           "\"/>\n";
+}
+
+void Page::head(double x, double y, Ink ink, bool open) {
+  const std::string_view fill = open                        ? "#FFFFFF"
+                                : ink == Ink::melody        ? melodyColour
                                 : ink == Ink::accompaniment ? "url(#hatch)"
                                                             : "#FFFFFF";
   const std::string_view edge = ink == Ink::melody          ? melodyColour
@@ -125,7 +144,7 @@ void Page::head(double x, double y, Ink ink) {
                                                             : inkColour;
   body_ += "<ellipse rx=\"5.1\" ry=\"3.5\" transform=\"translate(" + svgNumber(x) + " " + svgNumber(y) +
            ") rotate(-22)\" fill=\"" + std::string(fill) + "\" stroke=\"" + std::string(edge) + "\" stroke-width=\"" +
-           (ink == Ink::held ? "1.6" : "1") + "\"/>\n";
+           (open || ink == Ink::held ? "1.6" : "1") + "\"/>\n";
 }
 
 void Page::accidental(double x, double y, int alteration) {

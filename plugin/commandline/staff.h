@@ -27,6 +27,12 @@ struct StaffPlace {
 /// in sharp keys and flats in flat ones. [any]
 StaffPlace placeOf(NoteNumber note, const Key& key);
 
+/// Where a key stands under a given name. [any]
+StaffPlace placeAs(NoteNumber note, SpelledPitch name, const Key& key);
+
+/// What the key's signature does to a line or space: 1, 0 or -1. [any]
+int signatureAlteration(const Key& key, int step);
+
 /// A key by its signature's sharps (positive) or flats, -7..7. [any]
 Key keyOfSignature(int sharps, bool minor);
 
@@ -42,7 +48,9 @@ class Page {
   void line(double x1, double y1, double x2, double y2, double width, std::string_view colour = "#111111");
   void text(double x, double y, double size, std::string_view content, std::string_view style = {},
             std::string_view anchor = "start");
-  void head(double x, double y, Ink ink);
+  /// open: a half note or longer. What is held is always drawn open.
+  void head(double x, double y, Ink ink, bool open = false);
+  void dot(double x, double y, Ink ink);
   /// A sharp, flat or natural drawn with strokes, its middle at y.
   void accidental(double x, double y, int alteration);
   void trebleClef(double x, double gLine);
