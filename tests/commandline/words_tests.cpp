@@ -241,11 +241,11 @@ TEST_CASE("that not a single chord was heard is said, and what may help", "[comm
 TEST_CASE("keys are named in the key that was found, or else by the file's signature", "[commandline]") {
   const Scratch s;
   TrackBuilder flats;  // two flats (SMF 1.1: FF 59 02 sharps minor); no chord, so no key is found
-  flats.event(0, {0xFF, 0x59, 2, 0xFE, 0}).event(0, {0x90, 70, 80}).event(480, {70, 0}).event(480, {63, 80});
+  flats.event(0, {0xFF, 0x59, 2, 0xFE, 0}).event(0, {0x90, 66, 80}).event(480, {66, 0}).event(480, {61, 80});
   const auto lines = linesOf(run({"hands", s.write("flats.mid", midiFile(0, 480, {flats.chunk()}))}).out);
   REQUIRE(lines.size() == 3);
-  CHECK(lines[1].starts_with("0\tBb4\t"));
-  CHECK(lines[2].starts_with("1\tEb4\t"));
+  CHECK(lines[1].starts_with("0\tGb4\t"));
+  CHECK(lines[2].starts_with("1\tDb4\t"));
   TrackBuilder found;
   found.event(0, {0x90, 46, 80}).event(0, {50, 80}).event(0, {53, 80}).event(480, {46, 0}).event(480, {50, 0});
   const auto in = s.write("found.mid", midiFile(0, 480, {found.event(480, {53, 0}).chunk()}));
