@@ -8,50 +8,53 @@
 namespace seguente {
 
 namespace {
-/// The chord's own tone among two or three candidates above the root; -1 when it has none of them.
-int own(const Chord& chord, std::initializer_list<int> wanted) noexcept {
+/// The chord's tones as bits, semitones above the root.
+std::uint32_t tonesOf(const Chord& chord) noexcept {
+  std::uint32_t bits = 0;
+  for (std::size_t i = 0; i < chord.count; ++i) bits |= std::uint32_t{1} << (chord.tones[i] & 31);
+  return bits;
+}
+
+/// The chord's own tone, the first that it has of those wanted; -1 when it has none of them.
+int own(std::uint32_t tones, std::initializer_list<int> wanted) noexcept {
   for (const int w : wanted)
-    for (std::size_t i = 0; i < chord.count; ++i)
-      if (chord.tones[i] == w) return w;
+    if (((tones >> w) & 1u) != 0) return w;
   return -1;
 }
 
-bool diminished(const Chord& c) noexcept { return own(c, {3}) == 3 && own(c, {6}) == 6; }
-
-/// Number 1..7 within the octave, without alteration: what this chord has there, or the stated answer.
-int withinOctave(const Chord& chord, int number) noexcept {
+/// Number 2..7 within the octave, without alteration: what this chord has there, or the stated answer.
+int withinOctave(std::uint32_t tones, int number) noexcept {
   switch (number) {
     case 2: {
-      const int ninth = own(chord, {13, 14, 15});
+      const int ninth = own(tones, {13, 14, 15});
       return ninth < 0 ? 2 : ninth - 12;
     }
     case 3: {
-      const int third = own(chord, {4, 3, 5, 2});  // a suspended note stands where the third would
+      const int third = own(tones, {4, 3, 5, 2});  // a suspended note stands where the third would
       return third < 0 ? 12 : third;               // bare fifth, single key: the octave, no third is added
     }
     case 4:
-      return own(chord, {18}) == 18 ? 6 : 5;
+      return own(tones, {18}) == 18 ? 6 : 5;
     case 5: {
-      const int fifth = own(chord, {7, 6, 8});
+      const int fifth = own(tones, {7, 6, 8});
       return fifth < 0 ? 7 : fifth;
     }
     case 6:
-      if (own(chord, {8}) == 8) return 8;  // augmented: the fifth stays
-      return 9;                            // major sixth; over a diminished chord the same key is bb7
-    case 7: {
-      const int seventh = own(chord, {10, 11, 9});
+      return own(tones, {8}) == 8 ? 8
+                                  : 9;  // augmented: the fifth stays; else the major sixth, over a diminished one bb7
+    default: {
+      const int seventh = own(tones, {10, 11, 9});
       return seventh < 0 ? 12 : seventh;
     }
-    default:
-      return 0;
   }
 }
 }  // namespace
 
 DegreeTable degreesOf(const Chord& chord) noexcept {
   DegreeTable table;
-  for (int number = 1; number <= 7; ++number)
-    table.semitones[static_cast<std::size_t>(number)] = static_cast<std::int8_t>(withinOctave(chord, number));
+  const std::uint32_t tones = tonesOf(chord);
+  for (int number = 2; number <= 7; ++number)
+    table.semitones[static_cast<std::size_t>(number)] = static_cast<std::int8_t>(withinOctave(tones, number));
   table.bass = chord.bass;
   for (std::size_t i = 0; i < chord.count; ++i)
     if (chord.root + Interval{chord.tones[i]} == chord.bass) table.bass = chord.root;
@@ -62,7 +65,8 @@ Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
   const int up = PitchClass::upFrom(chord.root, pitch);
   constexpr std::array<Degree, 12> plain = {
       {{1, 0}, {2, -1}, {2, 0}, {3, -1}, {3, 0}, {4, 0}, {5, -1}, {5, 0}, {5, 1}, {6, 0}, {7, -1}, {7, 0}}};
-  if (up == 9 && diminished(chord)) return {7, -2};
+  const std::uint32_t tones = tonesOf(chord);
+  if (up == 9 && own(tones, {3}) == 3 && own(tones, {6}) == 6) return {7, -2};
   return plain[static_cast<std::size_t>(up)];
 }
 

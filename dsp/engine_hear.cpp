@@ -182,7 +182,7 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   const bool refined = event == GatherEvent::refined;
   if (!refined) p.keyFinder.hearChord(p.readings.best(), Ticks{2 * quarter.value});
   const Key before = p.keyFinder.key();
-  if (!(p.keyFinder.update() == before)) {
+  if (!refined && !(p.keyFinder.update() == before)) {
     for (std::size_t i = 0; i < p.readings.count; ++i) spell(p.readings.ranked[i].chord, p.keyFinder.key());
     tellKey(p, at, sink);
   }

@@ -12,6 +12,7 @@ namespace {
 constexpr double earlyMilliseconds = 150;
 constexpr double lateMilliseconds = 200;
 constexpr double rolledMilliseconds = 150;
+constexpr int mostTurns = 512;  // a figure's steps at one sample, several times over
 constexpr Ticks farTick{std::int64_t{1} << 60};
 
 /// The same harmony for the figure: an inversion or a doubling changes nothing, a foreign bass does.
@@ -221,6 +222,7 @@ void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) no
   become(Mode::idle);
   hasPending_ = false;
   barShift_ = {};
+  place_ = clock.tickAt(at);  // a finger that still joins the chord joins it here
   if (change != ClockChange::stopped && hasChord_ && (hasIdiom() || hasNextIdiom_)) {
     start(chord_, clock.tickAt(at), at, stage);
     cause_ = change == ClockChange::jumped ? DelayCause::jumped : DelayCause::started;
@@ -266,11 +268,15 @@ void Player::schedule(const Stage& stage) noexcept {
 
 void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
-  for (int turns = 0; nextSample_ <= at && turns < 4096; ++turns) {
+  for (int turns = 0; nextSample_ <= at && turns < mostTurns; ++turns) {
     handle(nextTick_, at, stage);
     schedule(stage);
   }
-  if (nextSample_ <= at) nextSample_ = {at.value + 1};  // never seen; but the audio thread must not depend on that
+  if (nextSample_ > at) return;
+  // Never seen since every place follows the clock; but the audio thread must not depend on that: from here on.
+  base_.figure = over_.figure = nullptr;
+  hasPending_ = false;
+  nextSample_ = {at.value + 1};
 }
 
 void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {

@@ -222,3 +222,18 @@ TEST_CASE("A fine over the second bar of a figure of two closes there", "[engine
   for (const auto& e : strikes(r))
     if (e.tick >= quarters(4)) CHECK(e.reason.reason == Reason::cadence);
 }
+
+TEST_CASE("A finger that joins after a jump joins the chord where the music is now", "[engine][transport]") {
+  // Found by the bench's hostile blocks: the figure was taken up at the place before the jump and ran to catch up.
+  Score score(rate, {4, 4}, 120);
+  score.with(idiom("rocking-bass")).tune("C7", {}, quarters(0.1));
+  const Samples struck = score.sampleOf(quarters(4));
+  for (const auto* name : {"A2", "C3", "E3"}) score.message({0x90, key(name).value, 70}, struck);
+  score.jump(struck + Samples{500}, quarters(4000));
+  score.message({0x90, key("F2").value, 70}, struck + Samples{1200});
+  const auto inputs = score.inputs();
+  const auto r = renderInBlocks(inputs, {}, rate, struck + Samples{200000});
+  CHECK(strikes(r).size() < 60);
+  for (const auto& e : strikes(r))
+    if (e.sample > struck + Samples{500}) CHECK(e.reason.dueTick >= quarters(3999));
+}
