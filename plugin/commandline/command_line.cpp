@@ -170,6 +170,18 @@ std::string oneLine(std::string text) {
   return text;
 }
 
+/// What CLI11 says, in our words where its own are a programmer's.
+std::string plainly(const CLI::ParseError& off, bool commandNamed) {
+  const std::string text = oneLine(off.what());
+  if (text == "input is required") return "name the MIDI file to read";
+  if (text == "files is required") return "name the pattern files to check";
+  const auto colon = text.find(": ");
+  if (off.get_exit_code() != static_cast<int>(CLI::ExitCodes::ExtrasError) || colon == std::string::npos) return text;
+  const std::string words = text.substr(colon + 2);
+  if (commandNamed || words.starts_with("-")) return words + ": is not understood";
+  return words + ": is no command; say render, chords, hands, idioms or check";
+}
+
 }  // namespace
 
 int runCommandLine(int argc, char** argv) {
@@ -180,7 +192,8 @@ int runCommandLine(int argc, char** argv) {
   } catch (const CLI::Success& wanted) {  // --help, --version
     return grammar.app.exit(wanted);
   } catch (const CLI::ParseError& off) {
-    return complain(oneLine(off.what()) + " (seguente --help shows examples)", exitBadWords);
+    return complain(plainly(off, !grammar.app.get_subcommands().empty()) + " (seguente --help shows examples)",
+                    exitBadWords);
   }
   return grammar.run();
 }

@@ -170,6 +170,10 @@ TEST_CASE("words that are off, or not made yet, are one line and exit code 2", "
   CHECK(run({}).code == 2);
   CHECK(has(run({}).err, "say what to do: render, chords, hands, idioms or check (seguente --help"));
   CHECK(run({"dance"}).code == 2);
+  CHECK(has(run({"dance"}).err, "dance: is no command; say render, chords"));
+  CHECK(has(run({"chords"}).err, "name the MIDI file to read"));
+  CHECK(has(run({"check"}).err, "name the pattern files to check"));
+  CHECK(has(run({"chords", in, "--nonsense"}).err, "--nonsense: is not understood"));
   CHECK(run({"render"}).code == 2);
   CHECK(run({"render", in, "--idiom", "waltz", "-o", s.path("o.mid"), "--melody", "through"}).code == 0);
 }
