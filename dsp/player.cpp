@@ -113,6 +113,13 @@ void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stag
   HeardChord& mine = hasPending_ && pending_.id == heard.id ? pending_ : chord_;
   if (mine.id != heard.id) return;
   const bool otherRoot = mine.chord.root != heard.chord.root;
+  if (otherRoot && &mine == &chord_ && stage.clock.sampleOf(place_) > at) {
+    hasPending_ = true;  // it belongs to the beat ahead, and what sounds until then stays
+    pending_ = heard;
+    pendingAt_ = place_;
+    schedule(stage);
+    return;
+  }
   mine = heard;
   if (!otherRoot || &mine != &chord_) return;
   // Another root than was struck (A-C-E, and then the F): the wrong bass is taken back.

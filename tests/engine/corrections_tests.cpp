@@ -237,3 +237,15 @@ TEST_CASE("A finger that joins after a jump joins the chord where the music is n
   for (const auto& e : strikes(r))
     if (e.sample > struck + Samples{500}) CHECK(e.reason.dueTick >= quarters(3999));
 }
+
+TEST_CASE("A chord struck again early, and then another by its last finger, belongs to the beat ahead",
+          "[engine][hands]") {
+  auto score = waltzInThree();
+  score.chord("A2 C3 E3", {}, quarters(2.5));
+  const Samples early = score.sampleOf(quarters(3)) - Samples{3000};
+  for (const auto* name : {"A2", "C3", "E3", "F2"})
+    score.message({0x90, key(name).value, 70}, early + Samples{name[0] == 'F' ? 900 : 0});
+  const auto r = render(score, quarters(6));
+  CHECK(bass(r, 2.5, 3) == "");
+  CHECK(bass(r, 3, 4) == "0:F");
+}
