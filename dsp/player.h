@@ -1,6 +1,6 @@
 // Reads the idiom's steps between two beats and applies the idiom's rules for a chord that changes, ends early, is held
-// or stops. Three files: player.cpp (what is heard moves it), player_figures.cpp (which figure comes), player_steps.cpp
-// (how a step is struck).
+// or stops. Four files: player.cpp (what is heard moves it), player_signals.cpp (what stays or turns it),
+// player_figures.cpp (which figure comes), player_steps.cpp (how a step is struck).
 //
 // Two layers: the base figure, anchored on a bar line, and over it for a while a short form, where the chord changed at
 // a place in which the figure would leave it without its bass. When the short form is over the base goes on at its own
