@@ -269,7 +269,6 @@ void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
     stage.ledger.shortenTo(idiomBar_, stage.clock);
     stage.ledger.releaseDue(at, stage.sink);
     over_.figure = nullptr;
-    answered_ = true;  // a new idiom begins with its statement
     beginFigure(idiomBar_, stage);
   } else if (over_.figure != nullptr) {
     if (over_.until <= tick && over_.due >= over_.until) {

@@ -234,6 +234,7 @@ TEST_CASE("A finger that joins after a jump joins the chord where the music is n
   const auto inputs = score.inputs();
   const auto r = renderInBlocks(inputs, {}, rate, struck + Samples{200000});
   CHECK(strikes(r).size() < 60);
+  CHECK(strikes(r).back().sample > struck + Samples{100000});  // and it goes on
   for (const auto& e : strikes(r))
     if (e.sample > struck + Samples{500}) CHECK(e.reason.dueTick >= quarters(3999));
 }
