@@ -69,25 +69,6 @@ void Ledger::liftPedals(Samples at, const Sink& sink) noexcept {
     if ((pedals_ & 1u) != 0) sendPedal(channel, 0, at, sink);
 }
 
-void Ledger::release(std::uint32_t noteId, Samples at, const Sink& sink) noexcept {
-  for (std::size_t i = 0; i < count_; ++i)
-    if (notes_[i].id == noteId) {
-      end(i, at, sink);
-      findNext();
-      return;
-    }
-}
-
-void Ledger::releaseDueSince(Ticks tick, Samples at, const Sink& sink) noexcept {
-  for (std::size_t i = 0; i < count_;) {
-    if (notes_[i].due >= tick)
-      end(i, at, sink);
-    else
-      ++i;
-  }
-  findNext();
-}
-
 void Ledger::releaseEcho(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
   for (std::size_t i = 0; i < count_; ++i)
     if (notes_[i].echo && notes_[i].channel == channel && notes_[i].note == note) {
@@ -154,7 +135,7 @@ std::uint32_t Ledger::strike(const Strike& strike, const Clock& clock, Samples a
   const Samples off = strike.off == untilReleased ? never : clock.sampleOf(strike.off);
   Note& note = notes_[count_++];
   const bool echo = strike.reason.reason == Reason::asHeld;
-  note = {++lastId_, strike.channel, strike.note, true, echo, strike.reason.dueTick, strike.off, off};
+  note = {++lastId_, strike.channel, strike.note, true, echo, strike.off, off};
   // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
   if (note.offSample <= at) note.offSample = {at.value + 1};
   nextOff_ = std::min(nextOff_, note.offSample);

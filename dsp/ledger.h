@@ -32,9 +32,6 @@ class Ledger {
   /// Presses the sustain pedal on a channel of ours, unless it is down (CC 64, 64 and more is on: MIDI 1.0).
   void pressPedal(std::uint8_t channel, Samples at, const Sink& sink) noexcept;
   void liftPedals(Samples at, const Sink& sink) noexcept;
-  void release(std::uint32_t noteId, Samples at, const Sink& sink) noexcept;
-  /// Ends every note that was due at or after this tick (a wrong attack taken back).
-  void releaseDueSince(Ticks tick, Samples at, const Sink& sink) noexcept;
   /// Ends a key that sounds only because the hand holds it (transport stopped).
   void releaseEcho(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
   /// Lets every note sound until somebody ends it (hold).
@@ -66,7 +63,6 @@ class Ledger {
     NoteNumber note{};
     bool staged = false;
     bool echo = false;
-    Ticks due{};
     Ticks off{};
     Samples offSample = never;
   };

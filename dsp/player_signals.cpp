@@ -54,7 +54,6 @@ void Player::takeUpAnew(Ticks now, const Stage& stage) noexcept {
     if (hasChord_) enter(beat, stage);
     return;
   }
-  over_.figure = nullptr;
   beginFigure(barAt(now, stage), stage);
   over_.figure = nullptr;
   if (base_.figure != nullptr) seek(base_, now + Ticks{1});
