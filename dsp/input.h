@@ -57,8 +57,9 @@ struct Settings {
   std::uint8_t force = 60;                // per cent by which the accompaniment follows the hand, 0..100
   std::uint8_t handSpan = 12;             // semitones, 10..16: what a lean figure may span
   std::uint16_t gatherMilliseconds = 50;  // REFERENCES section 6: 99 % of left-hand chords land within 60 ms; by ear
-  std::uint8_t partsOff = 0;              // bit a part: silent
-  std::uint8_t partsOn = 0;               // bit a part: sounds though the idiom leaves it off until asked
+  std::uint8_t partsOff = 0;              // bit a part of the idiom: silent (it found no channel)
+  std::uint8_t kindsOff = 0;              // bit a PartKind: silent in whatever idiom
+  std::uint8_t kindsOn = 0;               // bit a PartKind: sounds though the idiom leaves it off until asked
   Key key{};                              // fixed key; unknown = find it
 };
 

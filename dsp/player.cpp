@@ -46,6 +46,13 @@ void Player::adoptIdiom() noexcept {
 }
 
 void Player::setIdiom(IdiomRef idiom, Samples at, const Stage& stage) noexcept {
+  if (idiom.idiom == idiom_.idiom && idiom.idiom != nullptr) {  // asked for again, or asked back: it plays on
+    idiom_ = idiom;
+    hasNextIdiom_ = false;
+    if (idiom.generation > 0) released_ = idiom.generation - 1;
+    schedule(stage);
+    return;
+  }
   nextIdiom_ = idiom;
   hasNextIdiom_ = true;
   idiomBar_ = barAt(stage.clock.tickAt(at), stage) + stage.clock.meter().bar();

@@ -73,8 +73,9 @@ void Player::playStep(const Step& step, const Layer& layer, Ticks tick, Ticks of
                       const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
   const Part& part = active_->parts[step.part];
-  if (((settings.partsOff >> step.part) & 1u) != 0) return;
-  if (!part.enabledByDefault && ((settings.partsOn >> step.part) & 1u) == 0) return;
+  const auto kind = static_cast<unsigned>(part.kind);
+  if (((settings.partsOff >> step.part) & 1u) != 0 || ((settings.kindsOff >> kind) & 1u) != 0) return;
+  if (!part.enabledByDefault && ((settings.kindsOn >> kind) & 1u) == 0) return;
   if (!conditionHolds(step.condition, stage)) return;
   VoicingContext context;
   context.chord = &chord_.chord;
