@@ -1,0 +1,11 @@
+#include "plugin/editor/editor.h"
+
+#include "plugin/processor.h"
+
+namespace seguente {
+
+std::unique_ptr<juce::AudioProcessorEditor> makeEditor(Processor& processor) {
+  return std::make_unique<juce::GenericAudioProcessorEditor>(processor);
+}
+
+}  // namespace seguente

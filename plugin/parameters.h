@@ -1,0 +1,98 @@
+// The one table of parameters: id, name, unit, range, default, words. Processor, state, editor, and tests read it; a
+// default or a range stands nowhere else. An id, once out, keeps its meaning for ever; new rows go to the end.
+#pragma once
+
+#include <array>
+#include <atomic>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "dsp/input.h"
+#include "plugin/host_time.h"
+
+namespace seguente {
+
+enum class ParameterId : std::uint8_t {
+  idiom,
+  density,
+  swing,
+  handSplit,
+  splitKey,
+  chordChannel,
+  registerShift,
+  level,
+  force,
+  keep,
+  bass,
+  chords,
+  counterLine,
+  percussion,
+  transpose,
+  outputChannels,
+  time,
+  ownTempo,
+  waitForChord,
+  idiomEnters,
+  handSpan,
+  bypass,
+};
+inline constexpr std::size_t parameterCount = 22;
+
+/// How a value is shown and typed. [any]
+enum class ParameterKind : std::uint8_t {
+  slot,    // 0..127, shown as the title of the idiom in that slot
+  choice,  // index into words
+  onOff,
+  number,
+  key,  // a key of the keyboard, shown as C4
+};
+
+/// One row. Values are plain (the parameter's own unit), whole numbers but for `number` with a step below 1. [any]
+struct Parameter {
+  ParameterId which;
+  const char* id;    // for ever
+  const char* name;  // on the screen and in hosts
+  const char* unit;  // "" when none
+  ParameterKind kind;
+  double low, high, step, standard;
+  std::span<const char* const> words;  // of a choice
+  const char* about;                   // one sentence: tooltip and help
+};
+
+std::span<const Parameter, parameterCount> parameterTable() noexcept;
+const Parameter& parameter(ParameterId which) noexcept;
+
+/// The nearest value that the row allows; the default for what is no number. [any]
+double allowed(const Parameter& row, double value) noexcept;
+/// As shown, without unit: "waltz" is the shelf's business, a slot reads "1" to "128" here. [message]
+std::string textOf(const Parameter& row, double value);
+/// What somebody typed; empty when it means nothing. Words in any case, numbers with or without the unit. [message]
+std::optional<double> valueOf(const Parameter& row, std::string_view text);
+
+/// The values in force. Written from any thread, read once a block by the audio thread. [any] wait-free.
+class ParameterValues {
+ public:
+  ParameterValues() noexcept;
+  double get(ParameterId which) const noexcept { return values_[index(which)].load(std::memory_order_relaxed); }
+  void set(ParameterId which, double plain) noexcept {
+    values_[index(which)].store(static_cast<float>(allowed(parameter(which), plain)), std::memory_order_relaxed);
+    changes_.fetch_add(1, std::memory_order_release);
+  }
+  /// Goes up with every change: the audio thread looks at this one number in an idle block.
+  std::uint32_t changes() const noexcept { return changes_.load(std::memory_order_acquire); }
+
+ private:
+  static constexpr std::size_t index(ParameterId which) noexcept { return static_cast<std::size_t>(which); }
+  std::array<std::atomic<float>, parameterCount> values_;
+  std::atomic<std::uint32_t> changes_{1};
+};
+
+/// The engine's settings that the values ask for. Transposition moves the split with the keys. [audio]
+Settings settingsFrom(const ParameterValues& values) noexcept;
+/// Who gives the time. `meter`: of the idiom that plays. [audio]
+TimeSettings timeFrom(const ParameterValues& values, Meter meter) noexcept;
+
+}  // namespace seguente

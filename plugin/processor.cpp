@@ -1,0 +1,147 @@
+#include "plugin/processor.h"
+
+#include <string_view>
+
+#include "plugin/editor/editor.h"
+#include "plugin/host_parameters.h"
+
+namespace seguente {
+
+namespace {
+constexpr std::size_t messagesKept = 50;
+constexpr int ticksASecond = 4;
+// Room for what one block may send before the buffer grows: 16 channels of tune, all our notes, a long system message.
+constexpr std::size_t bytesOut = std::size_t{1} << 18;
+
+HostPosition plain(const juce::AudioPlayHead::PositionInfo& p) noexcept {
+  HostPosition host;
+  if (const auto v = p.getPpqPosition()) host.quarters = *v;
+  if (const auto v = p.getBpm()) host.quartersPerMinute = *v;
+  if (const auto v = p.getTimeSignature()) {
+    const auto fits = [](int n) { return n > 0 && n < 256; };
+    if (fits(v->numerator) && fits(v->denominator))
+      host.meter = Meter{static_cast<std::uint8_t>(v->numerator), static_cast<std::uint8_t>(v->denominator)};
+  }
+  if (const auto v = p.getPpqPositionOfLastBarStart()) host.barStart = *v;
+  if (const auto v = p.getBarCount()) host.bar = *v;
+  host.playing = p.getIsPlaying();
+  return host;
+}
+}  // namespace
+
+Processor::Processor()
+    : AudioProcessor(BusesProperties()), shelf_(ownIdiomsFolder()), session_(values_, signals_, shelf_.lent(), view_) {
+  const auto title = [this](std::size_t slot) {
+    const auto entry = shelf_.entry(slot);
+    return entry.origin == SlotOrigin::empty ? std::string(shippedTitle(slot)) : entry.title;
+  };
+  for (const auto& row : parameterTable()) {
+    auto made = hostParameter(row, values_, title);
+    hostParameters_[static_cast<std::size_t>(row.which)] = made.get();
+    addParameter(made.release());
+  }
+}
+
+Processor::~Processor() { stopTimer(); }
+
+juce::RangedAudioParameter& Processor::hostParameter(ParameterId which) const {
+  return *hostParameters_[static_cast<std::size_t>(which)];
+}
+
+juce::AudioProcessorParameter* Processor::getBypassParameter() const { return &hostParameter(ParameterId::bypass); }
+
+/// A MIDI effect has no audio of its own; what a host adds passes as it comes.
+bool Processor::isBusesLayoutSupported(const BusesLayout& layout) const {
+  return layout.getMainInputChannelSet() == layout.getMainOutputChannelSet() ||
+         layout.getMainInputChannelSet().isDisabled() || layout.getMainOutputChannelSet().isDisabled();
+}
+
+void Processor::prepareToPlay(double rate, int) {
+  shelf_.open();
+  out_.ensureSize(bytesOut);
+  session_.prepare(rate);
+  tick();
+  startTimerHz(ticksASecond);
+}
+
+void Processor::releaseResources() {}
+
+void Processor::reset() { session_.give(Signal::silenceAll); }
+
+void Processor::processBlock(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) {
+  run(midi, audio.getNumSamples(), values_.get(ParameterId::bypass) >= 0.5);
+}
+
+void Processor::processBlockBypassed(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) {
+  run(midi, audio.getNumSamples(), true);
+}
+
+void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) {
+  if (!session_.prepared()) return;
+  std::optional<HostPosition> position;
+  if (const auto* head = getPlayHead())
+    if (const auto p = head->getPosition()) position = plain(*p);
+  out_.clear();
+  const MidiOut out{&out_, [](void* context, std::int64_t offset, std::span<const std::uint8_t> bytes) {
+                      static_cast<juce::MidiBuffer*>(context)->addEvent(bytes.data(), static_cast<int>(bytes.size()),
+                                                                        static_cast<int>(offset));
+                    }};
+  session_.begin(position, length, bypassed, out);
+  for (const auto m : midi)
+    session_.message(m.samplePosition, {m.data, static_cast<std::size_t>(m.numBytes > 0 ? m.numBytes : 0)});
+  session_.end();
+  midi.swapWith(out_);
+}
+
+void Processor::getStateInformation(juce::MemoryBlock& into) {
+  SavedState saved;
+  for (const auto& row : parameterTable()) saved.values[static_cast<std::size_t>(row.which)] = values_.get(row.which);
+  for (std::size_t i = 0; i < signalCount; ++i) saved.givers[i] = signals_.get(static_cast<Signal>(i));
+  shelf_.open();
+  saved.slots = shelf_.save();
+  const auto text = writeState(saved);
+  into.replaceAll(text.data(), text.size());
+}
+
+void Processor::setStateInformation(const void* data, int size) {
+  if (data == nullptr || size <= 0) return;
+  const auto result = readState({static_cast<const char*>(data), static_cast<std::size_t>(size)});
+  if (!result.state) {
+    const std::scoped_lock lock(messagesMutex_);
+    messages_.push_back("This session's settings cannot be read, so nothing was changed: " + result.fault);
+    ++messageCount_;
+    return;
+  }
+  shelf_.restore(result.state->slots);
+  for (const auto& row : parameterTable())
+    values_.set(row.which, result.state->values[static_cast<std::size_t>(row.which)]);
+  for (std::size_t i = 0; i < signalCount; ++i) signals_.set(static_cast<Signal>(i), result.state->givers[i]);
+  updateHostDisplay(ChangeDetails().withParameterInfoChanged(true));
+}
+
+std::vector<std::string> Processor::messages() const {
+  const std::scoped_lock lock(messagesMutex_);
+  return messages_;
+}
+
+std::uint32_t Processor::messageCount() const {
+  const std::scoped_lock lock(messagesMutex_);
+  return messageCount_;
+}
+
+void Processor::tick() {
+  shelf_.look();
+  auto fresh = shelf_.takeMessages();
+  const std::scoped_lock lock(messagesMutex_);
+  for (auto& message : fresh) {
+    messages_.push_back(std::move(message));
+    ++messageCount_;
+  }
+  while (messages_.size() > messagesKept) messages_.erase(messages_.begin());
+}
+
+juce::AudioProcessorEditor* Processor::createEditor() { return makeEditor(*this).release(); }
+
+}  // namespace seguente
+
+juce::AudioProcessor* JUCE_CALLTYPE createPluginFilter() { return new seguente::Processor(); }

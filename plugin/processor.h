@@ -1,0 +1,79 @@
+// The plugin as hosts see it: buffers, play head, state and parameters of JUCE turned into plain values and back.
+#pragma once
+
+#include <juce_audio_processors/juce_audio_processors.h>
+
+#include <mutex>
+#include <vector>
+
+#include "plugin/parameters.h"
+#include "plugin/session.h"
+#include "plugin/shelf.h"
+#include "plugin/signals.h"
+#include "plugin/state.h"
+#include "plugin/view.h"
+
+namespace seguente {
+
+class Processor final : public juce::AudioProcessor, private juce::Timer {
+ public:
+  Processor();
+  ~Processor() override;
+
+  void prepareToPlay(double rate, int largestBlock) override;
+  void releaseResources() override;
+  void reset() override;
+  void processBlock(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) override;
+  void processBlockBypassed(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) override;
+  juce::AudioProcessorParameter* getBypassParameter() const override;
+  bool isBusesLayoutSupported(const BusesLayout& layout) const override;
+
+  void getStateInformation(juce::MemoryBlock& into) override;
+  void setStateInformation(const void* data, int size) override;
+
+  const juce::String getName() const override { return "Seguente"; }
+  bool acceptsMidi() const override { return true; }
+  bool producesMidi() const override { return true; }
+  bool isMidiEffect() const override { return true; }
+  double getTailLengthSeconds() const override { return 0; }
+  int getNumPrograms() override { return 1; }  // more would add a parameter that overwrites a session
+  int getCurrentProgram() override { return 0; }
+  void setCurrentProgram(int) override {}
+  const juce::String getProgramName(int) override { return {}; }
+  void changeProgramName(int, const juce::String&) override {}
+  bool hasEditor() const override { return true; }
+  juce::AudioProcessorEditor* createEditor() override;
+
+  // For the editor. All [message].
+  ParameterValues& values() noexcept { return values_; }
+  juce::RangedAudioParameter& hostParameter(ParameterId which) const;  // gestures, begin and end of a change
+  Shelf& shelf() noexcept { return shelf_; }
+  SignalMap& signals() noexcept { return signals_; }
+  Session& session() noexcept { return session_; }
+  const ViewBox& view() const noexcept { return view_; }
+  /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
+  std::vector<std::string> messages() const;
+  std::uint32_t messageCount() const;
+  /// What the timer does, four times a second: looks at the folder, frees, tells the host of a slot that was chosen by
+  /// a program change. Tests call it themselves.
+  void tick();
+
+ private:
+  void timerCallback() override { tick(); }
+  void run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
+
+  ParameterValues values_;
+  SignalMap signals_;
+  ViewBox view_;
+  Shelf shelf_;
+  Session session_;
+  std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};
+  juce::MidiBuffer out_;
+  mutable std::mutex messagesMutex_;
+  std::vector<std::string> messages_;
+  std::uint32_t messageCount_ = 0;
+
+  JUCE_DECLARE_NON_COPYABLE_WITH_LEAK_DETECTOR(Processor)
+};
+
+}  // namespace seguente

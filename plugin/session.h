@@ -1,0 +1,62 @@
+// One playing instance: turns a block of messages, the host's position and the parameters into the engine's stamped
+// inputs, and the engine's output into messages at their place in the block. No plugin format and no music in here.
+//
+// What is decided at a note-on (transposition) is used at its note-off. Whatever is owed when the host prepares anew is
+// sent first in the next block.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+
+#include "dsp/engine.h"
+#include "dsp/handoff.h"
+#include "plugin/host_time.h"
+#include "plugin/parameters.h"
+#include "plugin/shelf.h"
+#include "plugin/signals.h"
+#include "plugin/view.h"
+
+namespace seguente {
+
+/// Where a session's messages go, in order of offset. [audio] must not allocate.
+struct MidiOut {
+  void* context = nullptr;
+  /// offset: samples from the block's start, 0 <= offset < its length (0 in a block of none).
+  void (*send)(void*, std::int64_t offset, std::span<const std::uint8_t> bytes) = nullptr;
+  /// A note of ours, before its bytes are sent: why it sounds. May be null.
+  void (*why)(void*, std::int64_t offset, const Output& note) = nullptr;
+};
+
+class Session {
+ public:
+  Session(ParameterValues& values, SignalMap& signals, Handoff<SlotTable>& shelf, ViewBox& view);
+  ~Session();
+
+  /// Takes all memory. May be called again at any time between blocks; what sounds is ended in the next block.
+  /// [message]
+  void prepare(double rate);
+  bool prepared() const noexcept { return prepared_; }
+
+  /// One block: begin, its messages in order, end. [audio] noexcept, no allocation, no lock, bounded.
+  /// position: empty when the host says nothing in this block. bypassed: nothing of ours sounds, all passes.
+  void begin(const std::optional<HostPosition>& position, std::int64_t length, bool bypassed,
+             const MidiOut& out) noexcept;
+  void message(std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept;
+  void end() noexcept;
+
+  /// A signal from the screen; taken at the top of the next block. [any] wait-free.
+  void give(Signal signal) noexcept;
+  /// The slot in force, which a program change or a signal may have chosen. [any]
+  int slot() const noexcept { return static_cast<int>(values_.get(ParameterId::idiom)); }
+
+ private:
+  struct Body;
+  ParameterValues& values_;
+  std::unique_ptr<Body> body_;
+  bool prepared_ = false;
+};
+
+}  // namespace seguente

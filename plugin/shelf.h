@@ -1,0 +1,87 @@
+// The idioms of one instance in 128 slots that keep their meaning for ever, lent to the audio thread as one table.
+//
+// Shipped idioms stand in the slots that patterns/slots.txt gives them (in the binary, no file is opened for them). The
+// player's own, from a folder, take free slots from the top down as they appear, and keep them while the instance
+// lives. A session's state names id and text of every slot in use: where they differ from what is installed here, the
+// session's own text wins, and a message says so. When a file changes, its slot is compiled anew and a new table is
+// lent; what did not change is the very same object, so nothing jolts. A bad file is refused with its message, the old
+// one plays on.
+#pragma once
+
+#include <array>
+#include <filesystem>
+#include <memory>
+#include <mutex>
+#include <string>
+#include <vector>
+
+#include "dsp/handoff.h"
+#include "dsp/idiom.h"
+
+namespace seguente {
+
+inline constexpr std::size_t slotCount = 128;
+
+/// What the audio thread reads: null where a slot is empty. [audio]
+struct SlotTable {
+  std::array<const Idiom*, slotCount> idioms{};
+};
+
+enum class SlotOrigin : std::uint8_t { empty, shipped, yours, session };
+
+/// One slot as a list shows it. [message]
+struct SlotEntry {
+  SlotOrigin origin = SlotOrigin::empty;
+  std::string id, title, about;
+  Meter meter{};
+};
+
+/// One slot as a state keeps it. [message]
+struct SavedSlot {
+  int slot = 0;  // 0..127
+  std::string id;
+  std::string text;  // the whole pattern file
+};
+
+/// Title of the shipped idiom in a slot, "" when none: known without opening the shelf (hosts scan). [any]
+const char* shippedTitle(std::size_t slot) noexcept;
+
+/// Every function but table() may be called from any thread but the audio thread: one mutex inside.
+class Shelf {
+ public:
+  /// Opens and compiles nothing. folder: the player's own idioms; may be missing, may be empty (no folder).
+  explicit Shelf(std::filesystem::path folder);
+  ~Shelf();
+  /// Compiles what is shipped and reads the folder, once; later calls do nothing.
+  void open();
+  /// Looks whether the folder has changed, and frees what the audio thread has let go of. Called by a timer.
+  /// True when a new table is lent.
+  bool look();
+  /// The slots of a saved session. Opens the shelf if needed. A text that does not compile is a message, and the slot
+  /// keeps what it has.
+  void restore(const std::vector<SavedSlot>& saved);
+  /// Every slot that is not empty.
+  std::vector<SavedSlot> save();
+  SlotEntry entry(std::size_t slot) const;
+  /// All filled slots in their order on the shelf (shipped, yours, session).
+  std::vector<std::size_t> filled() const;
+  /// Messages since the last call: files refused, texts of the session that won.
+  std::vector<std::string> takeMessages();
+  /// How often something was lent: the editor reads its list anew when this changes.
+  std::uint32_t changes() const;
+
+  /// The audio thread's end.
+  Handoff<SlotTable>& lent() noexcept { return handoff_; }
+
+ private:
+  struct Body;
+  std::unique_ptr<Body> body_;
+  mutable std::mutex mutex_;
+  Handoff<SlotTable> handoff_;
+};
+
+/// Where the player's own idioms lie: $XDG_DATA_HOME/seguente/idioms, else ~/.local/share/seguente/idioms; empty when
+/// there is no home. [message]
+std::filesystem::path ownIdiomsFolder();
+
+}  // namespace seguente

@@ -1,0 +1,1 @@
+#include "plugin/state.h"

@@ -1,0 +1,68 @@
+// What the screen shows of the sound, copied out of the audio thread without a lock: the newest whole picture, never a
+// torn one.
+#pragma once
+
+#include <array>
+#include <atomic>
+#include <cstdint>
+#include <cstring>
+#include <type_traits>
+
+#include "dsp/chord.h"
+#include "dsp/pitch.h"
+#include "dsp/time.h"
+
+namespace seguente {
+
+struct View {
+  KeySet held;  // by the chord hand
+  KeySet ours;  // keys of the accompaniment that sound
+  KeySet tune;  // keys of the melody that are down
+  Chord chord{};
+  Key key{};
+  Ticks tick{};      // where we are
+  Ticks barStart{};  // a bar line at or before it
+  Meter meter{};
+  double quartersPerMinute = 120;
+  std::int16_t slot = 0;  // asked for
+  bool hasChord = false;
+  bool playing = false;
+  bool bypassed = false;
+  bool holding = false;
+};
+
+/// One writer [audio], any number of readers [message]; both wait-free but for a reader's few retries.
+class ViewBox {
+ public:
+  void write(const View& view) noexcept {
+    std::array<std::uint64_t, words> raw{};
+    std::memcpy(raw.data(), &view, sizeof view);
+    const auto n = sequence_.load(std::memory_order_relaxed);
+    sequence_.store(n + 1, std::memory_order_relaxed);
+    std::atomic_thread_fence(std::memory_order_release);
+    for (std::size_t i = 0; i < words; ++i) data_[i].store(raw[i], std::memory_order_relaxed);
+    sequence_.store(n + 2, std::memory_order_release);
+  }
+  /// The newest picture; the one before when the writer is never out of the way (`into` unchanged, false).
+  bool read(View& into) const noexcept {
+    for (int tries = 0; tries < 16; ++tries) {
+      const auto before = sequence_.load(std::memory_order_acquire);
+      if ((before & 1u) != 0) continue;
+      std::array<std::uint64_t, words> raw{};
+      for (std::size_t i = 0; i < words; ++i) raw[i] = data_[i].load(std::memory_order_relaxed);
+      std::atomic_thread_fence(std::memory_order_acquire);
+      if (sequence_.load(std::memory_order_relaxed) != before) continue;
+      std::memcpy(static_cast<void*>(&into), raw.data(), sizeof into);
+      return before != 0;
+    }
+    return false;
+  }
+
+ private:
+  static_assert(std::is_trivially_copyable_v<View>);
+  static constexpr std::size_t words = (sizeof(View) + 7) / 8;
+  std::atomic<std::uint32_t> sequence_{0};
+  std::array<std::atomic<std::uint64_t>, words> data_{};
+};
+
+}  // namespace seguente

@@ -1,0 +1,1 @@
+#include "plugin/host_time.h"
