@@ -7,7 +7,7 @@ namespace seguente {
 
 namespace {
 
-bool sounds(const EngineParts& p) noexcept { return p.clock.playing() && p.player.hasIdiom(); }
+bool sounds(const EngineParts& p) noexcept { return p.bypassed || (p.clock.playing() && p.player.hasIdiom()); }
 
 /// The transport stands (or there is no idiom): the chord hand's keys sound as they are held.
 void echo(EngineParts& p, const MidiMessage& m, Samples at, const Sink& sink) noexcept {
@@ -51,7 +51,8 @@ bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Sampl
   if (judged.verdict == Verdict::take) {
     p.gather.keyDown(note, {static_cast<std::uint8_t>(m.bytes[2] & 0x7F)}, at, p.gatherWindow);
     if (!sounds(p)) echo(p, m, at, sink);
-    return false;
+    if (p.bypassed) p.ledger.tuneDown(m.channel(), note, at, sink);
+    return p.bypassed;
   }
   p.ledger.tuneDown(m.channel(), note, at, sink);
   if (judged.ours) {
@@ -76,7 +77,7 @@ bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& s
     p.gather.keyUp(note, at, bridge(p, at));
     if (p.settings.keep) p.gather.keepOn();
     p.ledger.releaseEcho(p.settings.outputChannel[1], note, at, sink);
-    return false;
+    return p.ledger.tuneUp(m.channel(), note);  // it had passed, while bypassed
   }
   p.ledger.tuneUp(m.channel(), note);
   const auto start = p.melodyStart[note.value];
@@ -105,6 +106,22 @@ bool hearMidi(EngineParts& p, const MidiMessage& m, std::uint32_t index, Samples
   const bool mine = ((p.settings.chordChannels | p.settings.melodyChannels) >> m.channel() & 1) != 0;
   if (mine && (m.controller(120) || m.controller(123))) silenceAll(p, at, sink);
   return true;
+}
+
+/// What passed of the chord hand while bypassed is closed when it is taken up again.
+void bypass(EngineParts& p, bool on, Samples at, const Sink& sink) noexcept {
+  if (on == p.bypassed) return;
+  p.bypassed = on;
+  if (on) {
+    p.ledger.releaseAll(at, sink);
+    p.player.silence();
+    return;
+  }
+  for (std::size_t channel = 0; channel < limits::channels; ++channel)
+    p.ledger.closeTune(static_cast<std::uint8_t>(channel), p.hands.taken(channel), at, sink);
+  p.gather.strikeAgain(at);
+  if (sounds(p)) return;
+  p.gather.down().forEach([&](NoteNumber note) { echo(p, {{0x90, note.value, p.gather.force().value}, 3}, at, sink); });
 }
 
 void tellChord(EngineParts& p, FactStatus status, bool none, Samples at, const Sink& sink) noexcept {
@@ -140,6 +157,7 @@ bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, c
       return hearMidi(p, input.midi, index, at, sink);
     case InputKind::time: {
       const auto change = p.clock.anchor(input.time, at);
+      if (change == ClockChange::jumped) p.gather.doubt();
       p.player.clockChanged(change, at, p.stage(sink));
       break;
     }
@@ -159,13 +177,16 @@ bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, c
       silenceAll(p, at, sink);
       p.ledger.closeTune(at, sink);
       break;
+    case InputKind::bypass:
+      bypass(p, input.bypassed, at, sink);
+      break;
   }
   return false;
 }
 
 void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   const GatherEvent event = p.gather.settle(at);
-  if (event == GatherEvent::nothing) return;
+  if (event == GatherEvent::nothing || p.bypassed) return;
   if (event == GatherEvent::gone) {
     p.player.chordGone(at, p.stage(sink));
     p.melodyHeard = p.melodyHeard && !p.hands.melodyHeld().empty();

@@ -37,6 +37,7 @@ struct EngineParts {
   std::uint16_t chordRevision = 0;
   std::uint16_t keyRevision = 0;
   bool melodyHeard = false;
+  bool bypassed = false;
 
   Stage stage(const Sink& sink) noexcept {
     return {clock,

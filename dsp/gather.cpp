@@ -41,6 +41,7 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
     velocitySum_ = velocityCount_ = 0;
     struckInWindow_ = false;
   }
+  restruck_ = restruck_ || doubtful_.has(note);
   old_.remove(note);  // a key of the old chord that is struck again belongs to the new one
   gathered_.add(note);
   down_.add(note);
@@ -52,6 +53,7 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
 
 void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
   if (!down_.has(note)) return;
+  if (doubtful_.has(note)) doubtful_ = {};
   down_.remove(note);
   if (windowEnd_ != never) {
     oldGone_ = oldGone_ || old_.has(note);
@@ -65,9 +67,31 @@ void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
   schedule();
 }
 
+void Gather::dropDoubtful() noexcept {
+  if (doubtful_.empty() || !(restruck_ || gathered_.count() >= std::min(3, doubtful_.count()))) return;
+  const KeySet lost = doubtful_.without(gathered_);
+  down_ = down_.without(lost);
+  old_ = old_.without(lost);
+  doubtful_ = {};
+  restruck_ = false;
+}
+
+void Gather::strikeAgain(Samples at) noexcept {
+  if (down_.empty()) return;
+  keys_ = {};
+  gathered_ = down_;
+  old_ = {};
+  first_ = windowEnd_ = at;
+  struckInWindow_ = false;
+  velocitySum_ = force_;  // as hard as it was
+  velocityCount_ = 1;
+  schedule();
+}
+
 GatherEvent Gather::settle(Samples at) noexcept {
   auto result = GatherEvent::nothing;
   if (windowEnd_ != never) {
+    dropDoubtful();
     const bool closing = windowEnd_ <= at;
     KeySet all = gathered_;
     old_.forEach([&](NoteNumber n) { all.add(n); });

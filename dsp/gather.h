@@ -27,6 +27,11 @@ class Gather {
   Samples deadline() const noexcept { return deadline_; }
   /// Forget that the hand let go (hold, keep).
   void keepOn() noexcept;
+  /// The host jumped: it may have swallowed the note-offs of the keys that are down (a loop does). The first note-off
+  /// of one of them shows that it has not; as many new keys, or one of them struck again, show that it has.
+  void doubt() noexcept { doubtful_ = down_; }
+  /// The keys that are down are to be struck anew (after a bypass); nothing when none is.
+  void strikeAgain(Samples at) noexcept;
 
   const KeySet& keys() const noexcept { return keys_; }  // of the chord, as struck
   const KeySet& down() const noexcept { return down_; }  // in this instant
@@ -38,11 +43,13 @@ class Gather {
 
  private:
   void schedule() noexcept;
+  void dropDoubtful() noexcept;
 
   KeySet down_{};      // keys in this instant
   KeySet gathered_{};  // keys that landed in this window
   KeySet old_{};       // keys of the chord before, still down when the window opened
   KeySet keys_{};      // the chord
+  KeySet doubtful_{};  // of down_: perhaps let go while the host jumped
   Samples first_{};
   Samples windowEnd_ = never;
   Samples overlapEnd_ = never;
@@ -54,7 +61,8 @@ class Gather {
   int force_ = 64;
   bool struckInWindow_ = false;
   bool overlapTaken_ = false;
-  bool oldGone_ = false;  // some keys of the chord before have been let go
+  bool oldGone_ = false;   // some keys of the chord before have been let go
+  bool restruck_ = false;  // a doubtful key was struck again
 };
 
 /// True when these pitch classes alone make one whole common chord (a triad or a seventh, or a seventh's shell), so

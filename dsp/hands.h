@@ -26,6 +26,8 @@ class Hands {
   Verdict noteOff(const MidiMessage& message) noexcept;
   /// Keys of the tune that are down, on any channel.
   const KeySet& melodyHeld() const noexcept { return melodyHeld_; }
+  /// Keys of the chord hand that are down on a channel (0..15).
+  const KeySet& taken(std::size_t channel) const noexcept { return taken_[channel]; }
 
  private:
   std::array<KeySet, limits::channels> taken_{};

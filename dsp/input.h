@@ -71,7 +71,9 @@ struct Expectation {
   bool end = false;
 };
 
-enum class InputKind : std::uint8_t { midi, time, settings, idiom, chart, gesture, silence };
+/// bypass on: nothing of ours sounds and everything passes, but hands, chord and clock are followed on; off: the chord
+/// that the hand holds is taken up again.
+enum class InputKind : std::uint8_t { midi, time, settings, idiom, chart, gesture, silence, bypass };
 
 /// A chart that somebody else owns and keeps unchanged until another is sent. [any]
 struct ChartRef {
@@ -96,6 +98,7 @@ struct Input {
     IdiomRef idiom;
     ChartRef chart;
     Gesture gesture;
+    bool bypassed;
   };
   Input() : midi{} {}
   static Input of(Samples s, const MidiMessage& m) {
@@ -137,6 +140,13 @@ struct Input {
     i.sample = s;
     i.kind = InputKind::gesture;
     i.gesture = g;
+    return i;
+  }
+  static Input bypassAt(Samples s, bool on) {
+    Input i;
+    i.sample = s;
+    i.kind = InputKind::bypass;
+    i.bypassed = on;
     return i;
   }
   static Input silenceAt(Samples s) {

@@ -112,16 +112,20 @@ void Ledger::tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const S
 }
 
 void Ledger::closeTune(Samples at, const Sink& sink) noexcept {
-  for (std::size_t channel = 0; channel < limits::channels; ++channel) {
-    tune_[channel].forEach([&](NoteNumber note) {
-      Output out;
-      out.sample = at;
-      out.kind = OutputKind::noteOff;
-      out.bytes = {static_cast<std::uint8_t>(0x80 | channel), note.value, 64};
-      sink.midi(sink.context, out);
-    });
-    tune_[channel] = {};
-  }
+  for (std::size_t channel = 0; channel < limits::channels; ++channel)
+    closeTune(static_cast<std::uint8_t>(channel), tune_[channel], at, sink);
+}
+
+void Ledger::closeTune(std::uint8_t channel, const KeySet& keys, Samples at, const Sink& sink) noexcept {
+  const KeySet open = tune_[channel];
+  tune_[channel] = open.without(keys);
+  open.without(tune_[channel]).forEach([&](NoteNumber note) {
+    Output out;
+    out.sample = at;
+    out.kind = OutputKind::noteOff;
+    out.bytes = {static_cast<std::uint8_t>(0x80 | channel), note.value, 64};
+    sink.midi(sink.context, out);
+  });
 }
 
 std::uint32_t Ledger::strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept {

@@ -40,9 +40,16 @@ class Ledger {
 
   /// A tune note goes down or up on a channel: ours on that key goes off first and does not return.
   void tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
-  void tuneUp(std::uint8_t channel, NoteNumber note) noexcept { tune_[channel].remove(note); }
-  /// Note-offs for every tune note that is open (silence, bypass).
+  /// Whether it was open.
+  bool tuneUp(std::uint8_t channel, NoteNumber note) noexcept {
+    const bool open = tune_[channel].has(note);
+    tune_[channel].remove(note);
+    return open;
+  }
+  /// Note-offs for every tune note that is open (silence).
   void closeTune(Samples at, const Sink& sink) noexcept;
+  /// Note-offs for those of these keys that are open on a channel (what passed while bypassed).
+  void closeTune(std::uint8_t channel, const KeySet& keys, Samples at, const Sink& sink) noexcept;
 
   /// Stages a note for this moment; a note of ours on that key ends first. Returns its id, 0 when refused.
   std::uint32_t strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept;
