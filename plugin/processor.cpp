@@ -10,8 +10,8 @@ namespace seguente {
 namespace {
 constexpr std::size_t messagesKept = 50;
 constexpr int ticksASecond = 4;
-// Room for what one block may send before the buffer grows: 16 channels of tune, all our notes, a long system message.
-constexpr std::size_t bytesOut = std::size_t{1} << 18;
+// Room for what one block may bring before a buffer grows: thousands of messages, or a long system exclusive one.
+constexpr std::size_t bytesIn = std::size_t{1} << 18;
 
 HostPosition plain(const juce::AudioPlayHead::PositionInfo& p) noexcept {
   HostPosition host;
@@ -58,7 +58,7 @@ bool Processor::isBusesLayoutSupported(const BusesLayout& layout) const {
 
 void Processor::prepareToPlay(double rate, int) {
   shelf_.open();
-  out_.ensureSize(bytesOut);
+  in_.ensureSize(bytesIn);
   session_.prepare(rate);
   tick();
   startTimerHz(ticksASecond);
@@ -81,16 +81,18 @@ void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) 
   std::optional<HostPosition> position;
   if (const auto* head = getPlayHead())
     if (const auto p = head->getPosition()) position = plain(*p);
-  out_.clear();
-  const MidiOut out{&out_, [](void* context, std::int64_t offset, std::span<const std::uint8_t> bytes) {
+  // What came is copied aside, and the host's own buffer, which it has sized for its traffic, is written anew.
+  in_.clear();
+  if (!midi.isEmpty()) in_.data.addArray(midi.data);
+  midi.clear();
+  const MidiOut out{&midi, [](void* context, std::int64_t offset, std::span<const std::uint8_t> bytes) {
                       static_cast<juce::MidiBuffer*>(context)->addEvent(bytes.data(), static_cast<int>(bytes.size()),
                                                                         static_cast<int>(offset));
                     }};
   session_.begin(position, length, bypassed, out);
-  for (const auto m : midi)
+  for (const auto m : in_)
     session_.message(m.samplePosition, {m.data, static_cast<std::size_t>(m.numBytes > 0 ? m.numBytes : 0)});
   session_.end();
-  midi.swapWith(out_);
 }
 
 void Processor::getStateInformation(juce::MemoryBlock& into) {

@@ -68,7 +68,7 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   Shelf shelf_;
   Session session_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};
-  juce::MidiBuffer out_;
+  juce::MidiBuffer in_;
   mutable std::mutex messagesMutex_;
   std::vector<std::string> messages_;
   std::uint32_t messageCount_ = 0;

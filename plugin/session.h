@@ -55,7 +55,10 @@ class Session {
  private:
   struct Body;
   ParameterValues& values_;
-  std::unique_ptr<Body> body_;
+  SignalMap& signals_;
+  Handoff<SlotTable>& shelf_;
+  ViewBox& view_;
+  std::unique_ptr<Body> body_;  // made by the first prepare
   bool prepared_ = false;
 };
 
