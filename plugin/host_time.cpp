@@ -1,1 +1,217 @@
 #include "plugin/host_time.h"
+
+#include <cmath>
+
+namespace seguente {
+
+namespace {
+
+constexpr double ticksPerQuarter = static_cast<double>(quarter.value);
+constexpr double slowest = 5, fastest = 1000;  // quarters a minute: what the engine takes
+constexpr double farthest = 3e9;               // quarters: beyond it a position is rubbish
+constexpr double jumpSeconds = 0.04;           // as dsp/clock.cpp; common practice, no source
+constexpr double sameTempo = 1e-6;             // of it; what that strays in hours is mended by the position
+
+std::optional<double> within(const std::optional<double>& x, double low, double high) {
+  return x && *x >= low && *x <= high ? x : std::nullopt;  // NaN is in no range
+}
+
+/// What can be right of what was said.
+HostPosition sane(const HostPosition& said) {
+  HostPosition p;
+  p.quarters = within(said.quarters, -farthest, farthest);
+  p.quartersPerMinute = within(said.quartersPerMinute, slowest, fastest);
+  if (said.meter && said.meter->valid()) p.meter = said.meter;
+  p.barStart = within(said.barStart, -farthest, farthest);
+  constexpr auto most = static_cast<std::int64_t>(farthest);
+  if (said.bar && *said.bar >= -most && *said.bar <= most) p.bar = said.bar;
+  p.playing = said.playing;
+  return p;
+}
+
+Ticks nearest(double tick) { return {floorToInteger(tick + 0.5)}; }
+
+/// The last multiple of `length` after `line` that is at or before `tick`.
+Ticks lineBefore(double tick, Ticks line, Ticks length) {
+  return line + length * floorDivide(nearest(tick).value - line.value, length.value);
+}
+
+double ticksPerSampleAt(double tempo, double rate) { return 1.0 / Timeline::samplesPerTickAt(tempo, rate); }
+
+}  // namespace
+
+void HostTime::prepare(double rate) noexcept {
+  if (!(rate > 0) || !std::isfinite(rate)) return;
+  host_.tick = host_.at(next_);
+  own_.tick = 0;
+  own_.barStart = {};
+  rate_ = rate;
+  host_.ticksPerSample = ticksPerSampleAt(host_.tempo, rate);
+  own_.ticksPerSample = ticksPerSampleAt(own_.tempo, rate);
+  fresh_ = true;
+  jumped_ = false;
+  kept_.reset();
+}
+
+std::optional<TimeAnchor> HostTime::block(const std::optional<HostPosition>& position, Samples at, std::int64_t length,
+                                          const TimeSettings& settings) noexcept {
+  jumped_ = false;
+  if (length <= 0) {
+    if (position) kept_ = position;
+    return {};
+  }
+  if (fresh_) host_.sample = own_.sample = last_ = at;
+  bool changed = fresh_;
+  const auto& said = position ? position : kept_;
+  if (said && !asForeseen(*said, at, settings)) changed |= hear(*said, at, settings);
+  kept_.reset();
+
+  const bool byHost = spoken_ && settings.source == TimeSource::host;
+  if (byHost != byHost_) {
+    changed = true;
+    jumped_ = false;  // the keys are still where they were
+    if (!byHost) takeOver(at);
+  }
+  if (!byHost) {
+    const bool turned = runOwn(at, settings);
+    changed = turned || fresh_ || byHost_;
+    jumped_ = false;
+  }
+  byHost_ = byHost;
+  fresh_ = false;
+  last_ = at;
+  next_ = {at.value + length};
+  if (!changed) return {};
+  const auto& place = byHost ? host_ : own_;
+  return TimeAnchor{nearest(place.at(at)), place.tempo, place.meter, place.barStart, place.playing};
+}
+
+/// The quick way through nearly every block.
+bool HostTime::asForeseen(const HostPosition& said, Samples at, const TimeSettings& settings) const noexcept {
+  return spoken_ && !fresh_ && said.quarters && said.playing == said_.playing &&
+         (meterSaid_ || settings.ownMeter == host_.meter) &&
+         std::abs(*said.quarters * ticksPerQuarter - host_.at(at)) <= host_.ticksPerSample &&
+         said.quartersPerMinute == said_.quartersPerMinute && said.barStart == said_.barStart &&
+         said.bar == said_.bar && said.meter == said_.meter;
+}
+
+bool HostTime::hear(const HostPosition& raw, Samples at, const TimeSettings& settings) noexcept {
+  const auto said = sane(raw);
+  const auto before = sane(said_);
+  said_ = raw;
+  if (said.quartersPerMinute) tempoSaid_ = said.quartersPerMinute;
+  if (said.meter) meterSaid_ = true;
+  if (!spoken_ && !said.quarters && !said.barStart && !said.bar && !said.playing) return false;
+
+  const auto elapsed = static_cast<double>((at - last_).value);
+  const bool went = spoken_ && !fresh_ && host_.playing;
+  const auto meter = said.meter                                 ? *said.meter
+                     : meterSaid_ || !settings.ownMeter.valid() ? host_.meter
+                                                                : settings.ownMeter;
+  const double predicted = host_.at(at);
+  const double tick = tickSaid(said, before, meter, at);
+  const bool strays = std::abs(tick - predicted) > host_.ticksPerSample;
+
+  auto tempo = tempoSaid_ ? *tempoSaid_ : spoken_ ? host_.tempo : settings.ownTempo;
+  // A host that moves but never says how fast is measured, from the last place that was not foreseen.
+  const auto since = static_cast<double>((at - host_.sample).value);
+  if (!tempoSaid_ && went && strays && since > 0) {
+    const double measured = (tick - host_.tick) / since / ticksPerSampleAt(1.0, rate_);
+    if (measured >= slowest && measured <= fastest) tempo = measured;
+  }
+  if (!(tempo >= slowest && tempo <= fastest)) tempo = host_.tempo;
+  const double ticksPerSample = ticksPerSampleAt(tempo, rate_);
+
+  // The tempo may have changed anywhere in the last block: what that explains is no jump.
+  const double explained =
+      elapsed * (tempoSaid_ ? std::abs(ticksPerSample - host_.ticksPerSample) : ticksPerSampleAt(fastest, rate_));
+  const bool far = std::abs(tick - predicted) > jumpSeconds * rate_ * ticksPerSample + explained;
+  const bool goesOn = spoken_ && !(host_.playing ? far : strays);
+  const auto barStart = barSaid(said, before, meter, tick, at, goesOn);
+
+  const bool moved =
+      strays || !spoken_ || said.playing != host_.playing || std::abs(tempo - host_.tempo) > sameTempo * tempo;
+  const bool otherBars = !(meter == host_.meter) || (barStart - host_.barStart).value % meter.bar().value != 0;
+  if (moved) {
+    host_.tick = tick;
+    host_.sample = at;
+    host_.tempo = tempo;
+    host_.ticksPerSample = ticksPerSample;
+    host_.playing = said.playing;
+  }
+  if (otherBars || !goesOn) host_.barStart = barStart;
+  host_.meter = meter;
+  spoken_ = true;
+  jumped_ = far && went && said.playing && byHost_;
+  return moved || otherBars;
+}
+
+/// Where the host is, in ticks; from its bars alone when it says no more, right to a block.
+double HostTime::tickSaid(const HostPosition& said, const HostPosition& before, Meter meter,
+                          Samples at) const noexcept {
+  if (said.quarters) return *said.quarters * ticksPerQuarter;
+  const double predicted = host_.at(at);
+  if (!said.barStart && !said.bar) return said.playing && !host_.playing ? 0 : predicted;
+  const auto length = static_cast<double>(meter.bar().value);
+  const double line = said.barStart ? *said.barStart * ticksPerQuarter : static_cast<double>(*said.bar) * length;
+  if (!spoken_) return line;
+  // A bar line that is news was passed in the last block; within a bar we may run ahead of the host by a beat.
+  const bool news = said.barStart != before.barStart || said.bar != before.bar;
+  const double ahead = news ? static_cast<double>((at - last_).value) * host_.ticksPerSample
+                            : length + static_cast<double>(meter.beat().value);
+  return predicted >= line - host_.ticksPerSample && predicted <= line + ahead + host_.ticksPerSample ? predicted
+                                                                                                      : line;
+}
+
+/// A bar line. goesOn: from the last place without a leap.
+Ticks HostTime::barSaid(const HostPosition& said, const HostPosition& before, Meter meter, double tick, Samples at,
+                        bool goesOn) noexcept {
+  const double sample = host_.ticksPerSample;
+  const double last = host_.at(last_) - sample;
+  const bool countMoved = goesOn && said.bar && before.bar && *said.bar != *before.bar && at > last_;
+  barsCounted_ |= countMoved;
+  const auto ours = goesOn ? lineBefore(tick + sample, host_.barStart, host_.meter.bar()) : Ticks{};
+
+  if (said.barStart) {
+    const auto line = nearest(*said.barStart * ticksPerQuarter);
+    const double into = tick - static_cast<double>(line.value);
+    const bool plausible = into >= -sample && into < static_cast<double>(meter.bar().value) + sample;
+    // Our line and the host's own count, two against one: the count stands still, or went on where we saw a line.
+    const bool counts = goesOn && barsCounted_ && said.bar && meter == host_.meter;
+    const bool gainsaid = counts && (!countMoved || static_cast<double>(ours.value) >= last);
+    const auto apart = std::abs(static_cast<double>(((line - ours).value) % meter.bar().value));
+    const bool same =
+        goesOn && meter == host_.meter && (apart <= sample || apart >= static_cast<double>(meter.bar().value) - sample);
+    if (plausible && same) return host_.barStart;  // to the sample: no news
+    if (plausible && !gainsaid) return line;
+  }
+  if (countMoved && static_cast<double>(ours.value) < last) {
+    // The count went on where we saw no line: it lies on a beat that was passed in the last block.
+    const auto beat = lineBefore(tick + sample, ours, meter.beat());
+    return static_cast<double>(beat.value) >= last ? beat : nearest(tick);
+  }
+  return ours;  // goes on from the last line, or the meter over the session's start
+}
+
+bool HostTime::runOwn(Samples at, const TimeSettings& settings) noexcept {
+  const double wished = settings.source == TimeSource::host && tempoSaid_ ? *tempoSaid_ : settings.ownTempo;
+  const double tempo = wished >= slowest && wished <= fastest ? wished : own_.tempo;
+  const auto meter = settings.ownMeter.valid() ? settings.ownMeter : own_.meter;
+  if (tempo == own_.tempo && meter == own_.meter && own_.playing) return false;
+  const double tick = own_.at(at);
+  if (!(meter == own_.meter)) own_.barStart = lineBefore(tick, own_.barStart, own_.meter.bar());
+  own_ = {tick, at, ticksPerSampleAt(tempo, rate_), tempo, meter, own_.barStart, true};
+  return true;
+}
+
+/// Our own clock goes on from where the host was; where it stood still, on the bar's first beat.
+void HostTime::takeOver(Samples at) noexcept {
+  const double tick = host_.at(at);
+  own_ = host_;
+  own_.barStart = lineBefore(tick, host_.barStart, host_.meter.bar());
+  own_.tick = host_.playing ? tick : static_cast<double>(own_.barStart.value);
+  own_.sample = at;
+  own_.playing = true;
+}
+
+}  // namespace seguente

@@ -1,5 +1,10 @@
 // Turns what a host says of its transport into the engine's time anchors, sent only when something is not as foreseen.
 // Knows no host format: processor.cpp fills HostPosition from the play head, the LV2 shim sees to it that it can.
+//
+// Foreseen is what one affine map gives, from the last place that was not; nothing is summed from block to block. A
+// position that strays by up to a sample is taken for rounding (hosts compute theirs in floating point), more is
+// believed. Hosts give one tempo a block: while a ramp of r quarters/min a second goes on, a block of T seconds that
+// begins at b quarters/min is right at its first sample and off by at most |r| T^2 / (2 b) seconds at its last.
 #pragma once
 
 #include <cstdint>
@@ -19,7 +24,7 @@ struct HostPosition {
   bool playing = false;
 };
 
-/// Who gives the time: the parameter of that name. [any]
+/// Who gives the time: the parameter of that name. Until somebody follows hands, they have our own tempo. [any]
 enum class TimeSource : std::uint8_t { host, own, hands };
 
 struct TimeSettings {
@@ -31,17 +36,52 @@ struct TimeSettings {
 /// [audio] throughout; no errors: what cannot be right (NaN, infinite, absurd) is taken as not said.
 class HostTime {
  public:
+  /// Another rate, and samples counted anew. A host that has spoken goes on from where it was; our own time begins.
   void prepare(double rate) noexcept;
   /// What the engine is to be told at `at`, the block's first sample; nothing when all goes on as foreseen.
-  /// position: empty when the host gives none in this block. length: of the block, 0 and more.
+  /// position: empty when the host gives none in this block. length: of the block, 0 and more; what is said in a block
+  /// of none is told with the next one.
   std::optional<TimeAnchor> block(const std::optional<HostPosition>& position, Samples at, std::int64_t length,
                                   const TimeSettings& settings) noexcept;
-  /// The position ran backwards or leapt in the last call: whoever holds keys for the host forgets them.
+  /// The position ran backwards or leapt, while playing, in the last call: whoever holds keys for the host forgets
+  /// them.
   bool jumped() const noexcept { return jumped_; }
 
  private:
+  /// Musical time as one of the two has it: the host, or our own clock.
+  struct Place {
+    double tick = 0;  // at `sample`; a fraction is kept, so that what is foreseen does not stray by rounding
+    Samples sample{};
+    double ticksPerSample = 0;
+    double tempo = 100;
+    Meter meter{};
+    Ticks barStart{};
+    bool playing = false;
+    double at(Samples s) const noexcept {
+      return playing ? tick + static_cast<double>((s - sample).value) * ticksPerSample : tick;
+    }
+  };
+
+  bool asForeseen(const HostPosition& said, Samples at, const TimeSettings& settings) const noexcept;
+  bool hear(const HostPosition& said, Samples at, const TimeSettings& settings) noexcept;
+  double tickSaid(const HostPosition& said, const HostPosition& before, Meter meter, Samples at) const noexcept;
+  Ticks barSaid(const HostPosition& said, const HostPosition& before, Meter meter, double tick, Samples at,
+                bool goesOn) noexcept;
+  bool runOwn(Samples at, const TimeSettings& settings) noexcept;
+  void takeOver(Samples at) noexcept;
+
   double rate_ = 48000;
+  Place host_, own_;
+  HostPosition said_;                 // last heard, as it was said
+  std::optional<HostPosition> kept_;  // said in a block of no samples
+  std::optional<double> tempoSaid_;   // by the host, ever
+  bool meterSaid_ = false;            // by the host, ever
+  bool barsCounted_ = false;          // its count of bars has been seen to go on
+  bool spoken_ = false;               // the host has said where it is, or that it plays
+  bool byHost_ = false;               // who gave the time in the last block
+  bool fresh_ = true;                 // no block since prepare
   bool jumped_ = false;
+  Samples last_{}, next_{};  // first sample of the last block, and the one after its last
 };
 
 }  // namespace seguente
