@@ -7,6 +7,7 @@ namespace seguente::guard {
 AudioThread::AudioThread() = default;
 AudioThread::~AudioThread() = default;
 int violations() { return 0; }
+const void* firstCulprit() { return nullptr; }
 }  // namespace seguente::guard
 
 #else
@@ -23,9 +24,10 @@ namespace {
 
 thread_local int depth = 0;  // in the program itself, so reading it never allocates
 std::atomic<int> seen{0};
+std::atomic<const void*> culprit{nullptr};
 
-void notice() {
-  if (depth > 0) seen.fetch_add(1, std::memory_order_relaxed);
+void notice(const void* caller) {
+  if (depth > 0 && seen.fetch_add(1, std::memory_order_relaxed) == 0) culprit.store(caller, std::memory_order_relaxed);
 }
 
 using Lock = int (*)(pthread_mutex_t*);
@@ -36,7 +38,11 @@ std::atomic<Lock> systemLock{nullptr};
 namespace seguente::guard {
 AudioThread::AudioThread() { ++depth; }
 AudioThread::~AudioThread() { --depth; }
-int violations() { return seen.exchange(0); }
+int violations() {
+  culprit.store(nullptr);
+  return seen.exchange(0);
+}
+const void* firstCulprit() { return culprit.load(); }
 }  // namespace seguente::guard
 
 extern "C" {
@@ -48,43 +54,43 @@ void* __libc_memalign(std::size_t, std::size_t);
 void __libc_free(void*);
 
 void* malloc(std::size_t size) noexcept {
-  notice();
+  notice(__builtin_return_address(0));
   return __libc_malloc(size);
 }
 
 void* calloc(std::size_t count, std::size_t size) noexcept {
-  notice();
+  notice(__builtin_return_address(0));
   return __libc_calloc(count, size);
 }
 
 void* realloc(void* old, std::size_t size) noexcept {
-  notice();
+  notice(__builtin_return_address(0));
   return __libc_realloc(old, size);
 }
 
 void* memalign(std::size_t alignment, std::size_t size) noexcept {
-  notice();
+  notice(__builtin_return_address(0));
   return __libc_memalign(alignment, size);
 }
 
 void* aligned_alloc(std::size_t alignment, std::size_t size) noexcept {
-  notice();
+  notice(__builtin_return_address(0));
   return __libc_memalign(alignment, size);
 }
 
 int posix_memalign(void** result, std::size_t alignment, std::size_t size) noexcept {
-  notice();
+  notice(__builtin_return_address(0));
   *result = __libc_memalign(alignment, size);
   return *result == nullptr ? ENOMEM : 0;
 }
 
 void free(void* memory) noexcept {
-  if (memory != nullptr) notice();
+  if (memory != nullptr) notice(__builtin_return_address(0));
   __libc_free(memory);
 }
 
 int pthread_mutex_lock(pthread_mutex_t* mutex) noexcept {
-  notice();
+  notice(__builtin_return_address(0));
   auto lock = systemLock.load(std::memory_order_acquire);
   if (lock == nullptr) {
     lock = reinterpret_cast<Lock>(dlsym(RTLD_NEXT, "pthread_mutex_lock"));

@@ -16,5 +16,7 @@ struct AudioThread {
 
 /// Calls that an audio thread must not make, seen since the last call of this function; sets the count back to 0. [any]
 int violations();
+/// The place in the code that made the first of them; null when there was none. Set back with the count. [any]
+const void* firstCulprit();
 
 }  // namespace seguente::guard
