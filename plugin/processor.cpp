@@ -54,7 +54,7 @@ Processor::Processor()
     return entry.origin == SlotOrigin::empty ? std::string(shippedTitle(slot)) : entry.title;
   };
   for (const auto& row : parameterTable()) {
-    auto made = hostParameter(row, values_, title);
+    auto made = makeHostParameter(row, values_, title);
     hostParameters_[static_cast<std::size_t>(row.which)] = made.get();
     addParameter(made.release());
   }
