@@ -98,6 +98,7 @@ std::vector<Writer::Piece> Writer::ourPieces(std::size_t index, bool percussion)
     const OurNote* note;
     Ticks at, to;
     bool grace = false;
+    const OurNote* goal = nullptr;  // of a grace
   };
   std::vector<Placed> placed;
   const auto straight = [&](Ticks t) {
@@ -131,9 +132,21 @@ std::vector<Writer::Piece> Writer::ourPieces(std::size_t index, bool percussion)
           goal.note->on > p.note->on && (goal.note->on - p.note->off).value < 64 &&
           (p.note->off - goal.note->on).value < 64) {
         p.grace = true;
+        p.goal = goal.note;
         goal.at = p.at;
         p.to = goal.at;
       }
+  }
+  // Its goal may have been left out for the tune's sake: then it leans on whatever is struck with it. What is shorter
+  // still was taken back.
+  for (Placed& p : placed) {
+    const auto sounded = p.note->off - p.note->on;
+    if (p.grace || p.note->sounding || sounded.value * 8 >= quarter.value || sounded.value * 16 < quarter.value)
+      continue;
+    for (const Placed& q : placed)
+      if (&q != &p && !q.grace && q.at == p.at && q.note->off - q.note->on > sounded && p.goal == nullptr)
+        p.goal = q.note;
+    p.grace = p.goal != nullptr;
   }
   std::erase_if(placed, [](const Placed& p) {
     return !p.grace && !p.note->sounding && (p.note->off - p.note->on).value * 16 < quarter.value;
@@ -153,7 +166,7 @@ std::vector<Writer::Piece> Writer::ourPieces(std::size_t index, bool percussion)
     head.reason = p.note->reason;
     Piece piece{{p.at - frame.bar.start, to - frame.bar.start, {head}, {}}, p.note->part == PartKind::bass};
     for (const Placed& g : placed)
-      if (g.grace && g.at == p.at && g.note->reason.row == p.note->reason.row && p.at >= frame.bar.start) {
+      if (g.grace && g.goal == p.note && p.at >= frame.bar.start) {
         Note small = head;
         small.key = g.note->key;
         small.noteId = g.note->id;
