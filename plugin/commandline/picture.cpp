@@ -72,6 +72,8 @@ std::string drawPicture(const Performance& p, const Rendering& r) {
   options.upperName = "melody";
   options.lowerName = "accompaniment";
   options.final = bars.size() == whole;
+  if (!options.final)
+    options.heading.footnote = "the first " + std::to_string(bars.size()) + " of " + std::to_string(whole) + " bars";
   const std::string said = "The tune, and under it the accompaniment" +
                            (idiom != nullptr ? " as " + idiom->title : std::string()) + ", " +
                            std::to_string(bars.size()) + " of " + std::to_string(whole) + " bars";

@@ -51,16 +51,20 @@ std::int32_t swingOf(const Performance& p, const Idiom& idiom) {
 
 void tellTime(const Performance& p, std::vector<Told>& all) {
   for (const TimePoint& point : p.time.points())
-    all.push_back(Told::time(point.anchor.tick, point.anchor.meter, point.anchor.barStart, point.anchor.quartersPerMinute));
+    all.push_back(
+        Told::time(point.anchor.tick, point.anchor.meter, point.anchor.barStart, point.anchor.quartersPerMinute));
   for (const Playing& playing : p.playing)
     if (playing.idiom != nullptr)
-      all.push_back(Told::swingFrom(p.time.engineTick(playing.fileTick), swingOf(p, *playing.idiom),
-                                    playing.idiom->swingPair));
+      all.push_back(
+          Told::swingFrom(p.time.engineTick(playing.fileTick), swingOf(p, *playing.idiom), playing.idiom->swingPair));
 }
 
 void tellOurs(const Performance& p, const Rendering& r, std::vector<Told>& all) {
   for (const OurEvent& e : r.ours) {
-    const Ticks tick = e.tick > farthest || e.tick < Ticks{} ? p.time.engineTick(e.fileTick) : e.tick;
+    // A note that was cut short still carries the end that its step had meant: then its sample knows better.
+    const bool placed = e.tick <= farthest && e.tick >= Ticks{};
+    const auto off = placed ? (p.time.sampleOf(e.tick) - e.sample).value : 2;
+    const Ticks tick = off >= -1 && off <= 1 ? e.tick : p.time.engineTick(e.fileTick);
     if (e.kind == OutputKind::noteOff) all.push_back(Told::ourEnd(e.noteId, tick));
     if (e.kind != OutputKind::noteOn) continue;
     Output output;

@@ -187,4 +187,19 @@ std::string printedSymbol(const Chord& chord) {
   return out;
 }
 
+std::string printedNumeral(std::string_view numeral) {
+  std::string out;
+  for (std::size_t i = 0; i < numeral.size(); ++i) {
+    const char next = i + 1 < numeral.size() ? numeral[i + 1] : ' ';
+    const bool before = next == 'I' || next == 'V' || next == 'i' || next == 'v' || (next >= '0' && next <= '9');
+    if (numeral[i] == 'b' && before)
+      out += "\u266D";
+    else if (numeral[i] == '#')
+      out += "\u266F";
+    else
+      out += numeral[i];
+  }
+  return out;
+}
+
 }  // namespace seguente::page

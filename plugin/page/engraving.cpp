@@ -93,9 +93,14 @@ double Engraver::heading(double y) {
   if (h.quartersPerMinute > 0) {
     put(glyphMark(Glyph::headBlack, {x + 0.55, base - 0.4}, Token::ink, 0.85));
     put(lineMark({x + 1.0, base - 0.5}, {x + 1.0, base - 3.0}, grid::stem));
-    const std::string text = "= " + std::to_string(static_cast<int>(std::lround(h.quartersPerMinute)));
-    put(textMark({x + 1.7, base}, text, letters::head, Style::roman, Anchor::start));
-    x += 1.7 + widthOf(text, Style::roman, letters::head) + 1.5;
+    // In felt beats: a dotted quarter in six eighths.
+    const bool dotted = bars_.front().meter.denominator == 8 && compound(bars_.front().meter);
+    if (dotted) put(glyphMark(Glyph::dot, {x + 1.6, base - 0.55}, Token::ink, 0.85));
+    const double perMinute = h.quartersPerMinute / (dotted ? 1.5 : 1);
+    const std::string text = "= " + std::to_string(static_cast<int>(std::lround(perMinute)));
+    const double gap = dotted ? 2.2 : 1.7;
+    put(textMark({x + gap, base}, text, letters::head, Style::roman, Anchor::start));
+    x += gap + widthOf(text, Style::roman, letters::head) + 1.5;
   }
   if (!h.idiom.empty()) put(textMark({x, base}, h.idiom, letters::head, Style::italic, Anchor::start));
   if (!h.title.empty())
@@ -396,6 +401,11 @@ Sheet Engraver::engrave() {
                                       return bar.swing != 1000 && (b == 0 || bars_[b - 1].swing == 1000);
                                     });
     y = system(all[i], i, y + (swings ? 2 : 0)) + 1.6;
+  }
+  if (!options_.heading.footnote.empty()) {
+    put(textMark({options_.width - options_.margin, y + 1}, options_.heading.footnote, letters::numeral, Style::italic,
+                 Anchor::end, Token::soft));
+    y += 2;
   }
   sheet_.height = y + options_.margin - 1;
   return std::move(sheet_);

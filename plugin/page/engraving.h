@@ -77,6 +77,7 @@ struct Heading {
   std::string title;
   std::string idiom;             // in italics after the tempo
   double quartersPerMinute = 0;  // 0: none
+  std::string footnote;          // under the last system, to the right
   std::string right;             // "in F"
 };
 

@@ -101,7 +101,7 @@ Fit fit(const std::vector<Stroke>& strokes, Ticks from, Ticks to, const Pulse& p
     for (int k = 0; k <= division.parts; ++k) {
       double away = std::abs(heardAt(k, division.parts, pulse, pairs) * beat - x);
       // In a swung piece the tune may also be played straight.
-      if (pulse.swing != 1000 && division.parts == 2 && k == 1) away = std::min(away, std::abs(beat / 2 - x));
+      if (pulse.swing != 1000) away = std::min(away, std::abs(beat * k / division.parts - x));
       if (away < off) {
         off = away;
         best = k;

@@ -56,6 +56,7 @@ struct Told {
   static Told time(Ticks tick, Meter meter, Ticks barStart, double quartersPerMinute, bool jumped = false);
   static Told swingFrom(Ticks tick, std::int32_t permille, Ticks pair);
   static Told ourNote(const Output& noteOn, PartKind part);
+  /// tick: where it truly ends; Output::tick of a note that was cut short is the end that its step had meant.
   static Told ourEnd(std::uint32_t noteId, Ticks tick);
   static Told tuneNote(std::uint32_t id, NoteNumber key, Ticks tick);
   static Told tuneEnd(std::uint32_t id, Ticks tick);
@@ -165,5 +166,7 @@ void spellBar(Bar& bar, std::optional<NoteNumber> after);
 
 /// A chord's symbol as it is printed: signs as signs, without the hand's own bass. [message]
 std::string printedSymbol(const Chord& chord);
+/// "\u266DVII7": a numeral's alterations as signs. [any]
+std::string printedNumeral(std::string_view numeral);
 
 }  // namespace seguente::page

@@ -17,12 +17,13 @@ Ticks upTo(Ticks t, Ticks unit) { return {-floorDivide(-t.value, unit.value) * u
 
 std::uint64_t tuneId(std::uint32_t id) { return (1ull << 32) | id; }
 
-/// A figure's own place is exact but for the engine's rounding of swing; anything else was made by a hand.
-Ticks onPaper(Ticks place) {
-  const Ticks exact = printable(place);
-  const auto off = (exact - place).value;
-  return off > -512 && off < 512 ? exact : nearest(place, sixteenth);
+bool exactOnPaper(Ticks place) {
+  const auto off = (printable(place) - place).value;
+  return off > -512 && off < 512;
 }
+
+/// A figure's own place is exact but for the engine's rounding of swing; anything else was made by a hand.
+Ticks onPaper(Ticks place) { return exactOnPaper(place) ? printable(place) : nearest(place, sixteenth); }
 
 }  // namespace
 
@@ -151,6 +152,22 @@ std::vector<Writer::Piece> Writer::ourPieces(std::size_t index, bool percussion)
   std::erase_if(placed, [](const Placed& p) {
     return !p.grace && !p.note->sounding && (p.note->off - p.note->on).value * 16 < quarter.value;
   });
+  // An end that a hand made, by letting go early: a short silence before the next stroke is touch, not a rest (the same
+  // rule as for the tune); else it goes to an eighth.
+  for (Placed& p : placed) {
+    if (p.grace || p.note->sounding ||
+        exactOnPaper(straightened(p.note->off - frame.base(), frame.pulse.swing, frame.pulse.swingPair)))
+      continue;
+    NextOnset next{};
+    bool any = false;
+    for (const Placed& other : placed)
+      if (!other.grace && other.at > p.at && (!any || other.at < next.at)) {
+        next = {other.at, other.at};
+        any = true;
+      }
+    p.to = writtenEnd(p.at, p.at, std::max(p.note->off, p.at), any ? &next : nullptr, frame.base(), frame.pulse,
+                      frame.bar.before + frame.bar.length);
+  }
   std::vector<Piece> pieces;
   for (const Placed& p : placed) {
     if (p.grace) continue;
@@ -206,7 +223,8 @@ void Writer::marks(Frame& frame) {
     Ticks at = (near ? onBeat : nearest(raw, eighth)) + frame.base();
     const Ticks to = heard.open ? std::max(now_, heard.at) : heard.to;
     const auto struck = firstOf(heard.id);
-    if (struck && at >= bar.start - quarter && at < bar.start + *struck + beat) at = bar.start + *struck;
+    const auto aside = struck ? (bar.start + *struck - at).value : beat.value;
+    if (aside * 2 <= beat.value && aside * -2 <= beat.value) at = bar.start + *struck;
     ChordMark mark;
     mark.continued = at < bar.start;
     if (mark.continued && nearest(to - frame.base(), eighth) + frame.base() <= bar.start) continue;
@@ -215,7 +233,7 @@ void Writer::marks(Frame& frame) {
     mark.id = heard.id;
     mark.chord = heard.chord;
     mark.symbol = printedSymbol(heard.chord);
-    mark.numeral = std::string(numeralOf(heard.chord, heard.key).view());
+    mark.numeral = printedNumeral(numeralOf(heard.chord, heard.key).view());
     // The same place twice: the later one was meant. The same chord twice in a row: said once.
     if (!bar.chords.empty() && bar.chords.back().at >= mark.at) bar.chords.pop_back();
     if (!bar.chords.empty() && bar.chords.back().symbol == mark.symbol) continue;
@@ -240,10 +258,9 @@ void Writer::write(std::size_t index) {
   Frame& frame = frames_[index];
   frame.dirty = false;
   Bar& bar = frame.bar;
-  for (std::size_t i = 0; i <= index; ++i)
+  // The next bar's too: what is struck there may end what sounds here.
+  for (std::size_t i = 0; i < frames_.size() && i <= index + 1; ++i)
     if (!frames_[i].final) placeBeats(frames_[i], false);
-  if (index > 0 && frames_[index - 1].bar.broken == false && index + 1 == frames_.size() && !frame.final)
-    placeBeats(frame, false);
   const Ticks played = std::clamp(now_ - bar.start, Ticks{}, bar.length);
   bar.current = now_ < frame.end();
   const auto put = [&](StaffKind kind, std::vector<Piece> pieces) {
