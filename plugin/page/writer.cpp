@@ -13,7 +13,10 @@ static_assert(std::is_trivially_copyable_v<Told>);  // a ring carries it
 namespace {
 
 constexpr Ticks settling{quarter.value};     // after its bar line a bar may still change for so long
+constexpr Ticks cutting{quarter.value / 4};  // a bar that is cut by a change of meter ends on a sixteenth
 constexpr Ticks placing{quarter.value / 2};  // and a beat of the tune for so long
+
+Ticks floorTo(Ticks t, Ticks unit) { return {floorDivide(t.value, unit.value) * unit.value}; }
 
 }  // namespace
 
@@ -214,8 +217,9 @@ void Writer::time(const Told& told) {
                      (told.tick - frame.base()).value % told.meter.bar().value;
   if (!otherMeter && phase) return;
   // Another meter is a bar line, even inside a bar.
-  if (told.tick > frame.bar.start) {
-    frame.bar.length = told.tick - frame.bar.start;
+  const Ticks sounded = floorTo(told.tick - frame.bar.start, cutting);
+  if (sounded > Ticks{}) {
+    frame.bar.length = std::min(frame.bar.length, sounded);
     openAt(told.tick);
   } else {
     const std::int64_t number = frame.bar.number;
@@ -233,6 +237,7 @@ void Writer::openAt(Ticks tick) {
   Ticks start = line;
   if (!frames_.empty() && !frames_.back().bar.broken) start = std::max(line, std::min(frames_.back().end(), tick));
   if (frames_.empty() && tick >= Ticks{}) start = std::max(line, Ticks{});
+  start = line + floorTo(start - line, cutting);
   open(start, line + bar - start, start - line);
 }
 

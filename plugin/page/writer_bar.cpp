@@ -35,7 +35,7 @@ bool Writer::belongs(std::size_t index, std::uint64_t id, Ticks at, Ticks& to) c
   if (at >= frame.bar.start) return true;
   if (index == 0 || frames_[index - 1].bar.broken) return false;
   const Frame& before = frames_[index - 1];
-  if (!before.final) return to > frame.bar.start && at < before.end();
+  if (!before.final) return to > frame.bar.start && belongs(index - 1, id, at, to);
   if (before.tiedOver.count(id) == 0) return false;
   to = std::max(to, frame.bar.start + sixteenth);
   return true;
@@ -102,18 +102,23 @@ std::vector<Writer::Piece> Writer::ourPieces(std::size_t index, bool percussion)
     const OurNote* goal = nullptr;  // of a grace
   };
   std::vector<Placed> placed;
-  const auto straight = [&](Ticks t) {
-    return frame.base() + onPaper(straightened(t - frame.base(), frame.pulse.swing, frame.pulse.swingPair));
+  // Swing counts from the bar that a note begins in.
+  const auto home = [&](const OurNote& note) -> const Frame& {
+    for (std::size_t i = frames_.size(); i-- > 0;)
+      if (frames_[i].bar.start <= note.reason.dueTick) return frames_[i];
+    return frame;
+  };
+  const auto straight = [&](Ticks t, const Frame& in) {
+    return in.base() + onPaper(straightened(t - in.base(), in.pulse.swing, in.pulse.swingPair));
   };
   for (const OurNote& note : ours_) {
     if ((note.part == PartKind::percussion) != percussion) continue;
-    const bool exact = note.reason.reason != Reason::asHeld;
-    Placed p{&note, straight(exact ? note.reason.dueTick : note.on), {}};
+    Placed p{&note, straight(note.reason.dueTick, home(note)), {}};
     if (note.sounding)
       p.to = std::max(upTo(std::max(now_, p.at + Ticks{1}) - frame.base(), feltBeat(frame.bar.meter)) + frame.base(),
                       p.at + sixteenth);
     else
-      p.to = straight(note.off);
+      p.to = straight(note.off, home(note));
     placed.push_back(p);
   }
   // A wrong attack that was taken back is not written; nor is what was too short to be heard as a note.
@@ -156,7 +161,7 @@ std::vector<Writer::Piece> Writer::ourPieces(std::size_t index, bool percussion)
   // rule as for the tune); else it goes to an eighth.
   for (Placed& p : placed) {
     if (p.grace || p.note->sounding ||
-        exactOnPaper(straightened(p.note->off - frame.base(), frame.pulse.swing, frame.pulse.swingPair)))
+        exactOnPaper(straightened(p.note->off - home(*p.note).base(), frame.pulse.swing, frame.pulse.swingPair)))
       continue;
     NextOnset next{};
     bool any = false;
