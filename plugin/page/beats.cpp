@@ -92,7 +92,7 @@ std::optional<Value> noteValue(Ticks a, Ticks b, Meter meter, Ticks length) {
     const Ticks pair = base * 2;
     const Ticks from{a.value / pair.value * pair.value};
     const bool within = b <= from + pair;
-    if (!within || (pair > beat && weightAt(from, meter, length) < pair)) return std::nullopt;
+    if (!within || (pair > beat && length.value % pair.value != 0)) return std::nullopt;
   }
   return value;
 }

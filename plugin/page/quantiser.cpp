@@ -183,7 +183,8 @@ Ticks writtenEnd(Ticks at, Ticks on, Ticks off, const NextOnset* next, Ticks bar
   }
   // A rest follows: the end goes to an eighth when the note is long, else to a sixteenth; keys are let go early, so
   // upwards rather than down.
-  const Ticks sounded = off - on;
+  const Ticks sounded =
+      pulse.swing == 1000 ? off - on : barStart + straightened(off - barStart, pulse.swing, pulse.swingPair) - at;
   const auto onThird = [&](Ticks t) { return (t - barStart).value % grid.value != 0; };
   const bool thirds =
       !compound(pulse.meter) && sounded < quarter && (onThird(at) || (next != nullptr && onThird(next->at)));
