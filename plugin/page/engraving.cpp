@@ -63,7 +63,7 @@ class Engraver {
   std::vector<PlacedBar> placed(const Line& line) const;
   void lines(const PlacedStaff& staff, const Line& line, double right);
   void signature(StaffKind kind, const Key& key, double x, double y);
-  void time(StaffKind kind, Meter meter, double x, double y);
+  void time(Meter meter, double x, double y);
   void prefix(const PlacedStaff& staff, const Line& line, std::size_t index);
   void barLines(const std::vector<PlacedBar>& bars, double top, double bottom);
   void symbols(const std::vector<PlacedBar>& bars, double y);
@@ -119,7 +119,7 @@ std::vector<Engraver::PlacedBar> Engraver::placed(const Line& line) const {
         needsOf(bars_[b], inside && newSignature(bars_[b], before(b)), inside && newTime(bars_[b], before(b)));
     PlacedBar place;
     place.bar = &bars_[b];
-    place.left = inside ? x : x;
+    place.left = x;
     place.right = x + line.widths[b - line.from];
     place.first = x + std::min(needs.before, line.widths[b - line.from] * 0.5);
     bars.push_back(place);
@@ -148,12 +148,10 @@ void Engraver::signature(StaffKind kind, const Key& key, double x, double y) {
   }
 }
 
-void Engraver::time(StaffKind kind, Meter meter, double x, double y) {
-  const double shift = kind == StaffKind::percussion ? 0 : 0;
+void Engraver::time(Meter meter, double x, double y) {
   const double half = letters::time * capitalHeight;  // about two spaces
   for (const auto& [figure, base] : {std::pair{meter.numerator, 2.0}, std::pair{meter.denominator, 4.0}})
-    put(textMark({x, y + shift + base - (2 - half) / 2}, std::to_string(figure), letters::time, Style::bold,
-                 Anchor::middle));
+    put(textMark({x, y + base - (2 - half) / 2}, std::to_string(figure), letters::time, Style::bold, Anchor::middle));
 }
 
 void Engraver::prefix(const PlacedStaff& staff, const Line& line, std::size_t index) {
@@ -171,8 +169,7 @@ void Engraver::prefix(const PlacedStaff& staff, const Line& line, std::size_t in
       break;
   }
   signature(staff.kind, first.key, x + clefWidth, staff.y);
-  if (newTime(first, before(line.from)))
-    time(staff.kind, first.meter, x + clefWidth + signatureWidth(first.key) + 0.9, staff.y);
+  if (newTime(first, before(line.from))) time(first.meter, x + clefWidth + signatureWidth(first.key) + 0.9, staff.y);
   if (index == 0) {
     const std::string& name = staff.kind == StaffKind::upper   ? options_.upperName
                               : staff.kind == StaffKind::lower ? options_.lowerName
@@ -317,10 +314,6 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
                      place.right,
                      [&](Ticks at) { return place.xOf(at); }};
       drawStaff(task, ties, staff.drawing);
-      const std::size_t b = static_cast<std::size_t>(place.bar - bars_.data());
-      if (b > line.from && (newSignature(*place.bar, before(b)) || newTime(*place.bar, before(b)))) {
-        // Drawn when the staff's place is known.
-      }
     }
     for (const auto& [key, tie] : ties) {
       const double rise = 0.45 * tie.direction;
@@ -348,7 +341,9 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
   const double top = staves.front().y;
   double bottom = staves.back().y + (staves.back().kind == StaffKind::percussion ? 3 : 4);
   const double countBase = std::max(bottom + 2.7, staves.back().y + staves.back().drawing.bottom + 1.7);
-  for (const PlacedStaff& staff : staves) lines(staff, line, right);
+  // On the screen the staves wait for the bars to come.
+  const double end = options_.even ? std::max(right, options_.width - options_.margin) : right;
+  for (const PlacedStaff& staff : staves) lines(staff, line, end);
   put(lineMark({line.left, top}, {line.left, bottom}, grid::barLine));
   const PlacedStaff& lower = staves[1];
   put(moved(outlineMark(braceOf(lower.y + 4 - top)), line.left - 0.35, (top + lower.y + 4) / 2));
@@ -362,7 +357,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
         signature(staff.kind, bars_[b].key, x, staff.y);
         x += signatureWidth(bars_[b].key) + 0.2;
       }
-      if (newTime(bars_[b], before(b))) time(staff.kind, bars_[b].meter, x + 0.9, staff.y);
+      if (newTime(bars_[b], before(b))) time(bars_[b].meter, x + 0.9, staff.y);
     }
     for (Mark& mark : staff.drawing.marks) put(moved(std::move(mark), 0, staff.y));
     for (HeadPlace place : staff.drawing.heads) {

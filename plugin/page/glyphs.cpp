@@ -336,8 +336,8 @@ Outline braceOf(double height) {
   o.move({0, -h});
   o.curve({-0.95, -h + 0.10 * height}, {-0.10, -0.16 * height}, {-1.05, 0});
   o.curve({-0.10, 0.16 * height}, {-0.95, h - 0.10 * height}, {0, h});
-  o.curve({-0.55, h - 0.12 * height}, {0.42, 0.14 * height}, {-1.05, 0});
-  o.curve({0.42, -0.14 * height}, {-0.55, -h + 0.12 * height}, {0, -h});
+  o.curve({-0.45, h - 0.12 * height}, {0.66, 0.14 * height}, {-1.05, 0});
+  o.curve({0.66, -0.14 * height}, {-0.45, -h + 0.12 * height}, {0, -h});
   o.close();
   return o;
 }

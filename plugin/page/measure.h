@@ -19,7 +19,7 @@ BarNeeds needsOf(const Bar& bar, bool signature, bool time);
 /// Room for a signature, and for the figures of a meter. [any]
 double signatureWidth(const Key& key);
 inline constexpr double timeWidth = 2.5;
-inline constexpr double clefWidth = 3.6;
+inline constexpr double clefWidth = 3.9;
 
 /// Sizes of text, in staff spaces (the project's look at a space of 8 pixels). [any]
 namespace letters {

@@ -225,7 +225,6 @@ void StaffDrawer::graces(const Column& column, double x) {
   const auto& notes = column.event->graces;
   if (notes.empty()) return;
   double at = x - column.left + 0.45;
-  const double first = at;
   for (const Note& note : notes) {
     const double y = task_.shape.yOf(note.step);
     if (note.sign) {
@@ -255,7 +254,6 @@ void StaffDrawer::graces(const Column& column, double x) {
     if (notes.size() == 1) put(lineMark({stemX - 0.5, tip + 1.3}, {stemX + 0.7, tip + 0.4}, 0.1));
     at += 0.95;
   }
-  (void)first;
 }
 
 void StaffDrawer::drawTie(Point from, Point to, double direction) {

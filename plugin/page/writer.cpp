@@ -300,13 +300,7 @@ void Writer::placeBeats(Frame& frame, bool all) {
 
 void Writer::settle(Frame& frame, Frame* next) {
   placeBeats(frame, true);
-  const auto index = static_cast<std::size_t>(&frame - &frames_.front());
-  for (std::size_t i = 0; i < frames_.size(); ++i)
-    if (&frames_[i] == &frame) {
-      write(i);
-      break;
-    }
-  (void)index;
+  write(static_cast<std::size_t>(frame.bar.ordinal - first()));
   frame.final = true;
   frame.dirty = false;
   frame.bar.current = false;

@@ -100,6 +100,7 @@ TEST_CASE("in six eighths a note shows where the second beat begins", "[page]") 
 
 TEST_CASE("rests show the beats: no half rest in three, none over the middle of four", "[page]") {
   CHECK(printed({note({}, quarters(1))}, three) == "4 r4 r4");
+  CHECK(printed({note(quarters(2), quarters(1))}, three) == "r4 r4 4");
   CHECK(printed({note({}, quarters(1))}, four) == "4 r4 r2");
   CHECK(printed({note({}, quarters(2))}, four) == "2 r2");
   CHECK(printed({note(quarters(3), quarters(1))}, four) == "r2 r4 4");

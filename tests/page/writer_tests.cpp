@@ -94,6 +94,15 @@ TEST_CASE("three in a beat are a triplet, four are sixteenths", "[page]") {
   CHECK(d.tune(0) == "C4:8t D4:8t E4:8t G4:16 F#4:16 F4:16 E4:16 C4:2");
 }
 
+TEST_CASE("two strokes that follow each other never stand on one place", "[page]") {
+  Desk d;
+  d.play(60, {}, quarters(0.12));
+  d.play(67, quarters(0.13), quarters(0.95));
+  d.play(72, quarters(1), quarters(3.95));
+  d.until(quarters(8));
+  CHECK(d.tune(0) == "C4:16 G4:8. C5:2.");
+}
+
 TEST_CASE("a chord that is rolled is one chord, and a quick neighbour is a small note", "[page]") {
   Desk d;
   d.play(60, {}, quarters(1.9));
@@ -287,4 +296,13 @@ TEST_CASE("a tune that goes with the swing is written in plain eighths, and so i
     d.until(quarters(8));
     CHECK(d.tune(0) == "C4:8 G4:8 C#4:8 Ab4:8 D4:8 A4:8 Eb4:8 Bb4:8");
   }
+}
+
+TEST_CASE("even sixteenths in a swung piece are sixteenths", "[page]") {
+  Desk d;
+  d.writer.tell(Told::swingFrom({}, 2000, quarter));
+  for (int i = 0; i < 8; ++i) d.play(60 + i, quarters(i, 4), quarters(i, 4) + quarters(0.23));
+  d.play(72, quarters(2), quarters(3.95));
+  d.until(quarters(8));
+  CHECK(d.tune(0) == "C4:16 C#4:16 D4:16 Eb4:16 E4:16 F4:16 F#4:16 G4:16 C5:2");
 }
