@@ -69,6 +69,8 @@ std::string drawPicture(const Performance& p, const Rendering& r) {
   options.heading.title = idiom != nullptr ? idiom->title : "As held";
   options.heading.quartersPerMinute = p.time.points().front().anchor.quartersPerMinute;
   if (key.known) options.heading.right = "in " + printed(nameOf(key).view());
+  options.margin = 2;
+  options.width = 155;
   options.upperName = "melody";
   options.lowerName = "accompaniment";
   options.final = bars.size() == whole;

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "plugin/page/beats.h"
+#include "plugin/page/engraving_rows.h"
 #include "plugin/page/measure.h"
 #include "plugin/page/spelling.h"
 #include "plugin/page/staff_layout.h"
@@ -12,27 +13,6 @@
 namespace seguente::page {
 
 namespace {
-
-std::string wordOf(FigureKind kind) {
-  switch (kind) {
-    case FigureKind::statement:
-      return "statement";
-    case FigureKind::answer:
-      return "answer";
-    case FigureKind::lift:
-      return "lift";
-    case FigureKind::vamp:
-      return "vamp";
-    case FigureKind::hold:
-      return "hold";
-    case FigureKind::cadence:
-    case FigureKind::end:
-      return "cadence";
-    case FigureKind::shortForm:
-      break;
-  }
-  return "";
-}
 
 /// Of a signature, in half spaces from the lowest line of a treble staff: common engraving. In the bass a line lower.
 constexpr std::array<int, 7> sharpPlaces{8, 5, 9, 6, 3, 7, 4};
@@ -44,13 +24,6 @@ class Engraver {
   Sheet engrave();
 
  private:
-  struct PlacedBar {
-    const Bar* bar = nullptr;
-    double left = 0, right = 0, first = 0;
-    double xOf(Ticks at) const {
-      return first + (right - first) * static_cast<double>(at.value) / static_cast<double>(bar->length.value);
-    }
-  };
   struct PlacedStaff {
     StaffKind kind{};
     StaffDrawing drawing;
@@ -66,10 +39,6 @@ class Engraver {
   void time(Meter meter, double x, double y);
   void prefix(const PlacedStaff& staff, const Line& line, std::size_t index);
   void barLines(const std::vector<PlacedBar>& bars, double top, double bottom);
-  void symbols(const std::vector<PlacedBar>& bars, double y);
-  void form(const std::vector<PlacedBar>& bars, double y);
-  void count(const std::vector<PlacedBar>& bars, double y);
-  void playhead(const std::vector<PlacedBar>& bars, double top, double bottom, std::size_t firstMark);
   bool coloured(const Bar& bar) const;
   const Bar* before(std::size_t index) const { return index > 0 ? &bars_[index - 1] : nullptr; }
 
@@ -110,7 +79,7 @@ double Engraver::heading(double y) {
   return base + 1.6;
 }
 
-std::vector<Engraver::PlacedBar> Engraver::placed(const Line& line) const {
+std::vector<PlacedBar> Engraver::placed(const Line& line) const {
   std::vector<PlacedBar> bars;
   double x = line.left + line.prefix;
   for (std::size_t b = line.from; b < line.to; ++b) {
@@ -190,106 +159,6 @@ void Engraver::barLines(const std::vector<PlacedBar>& bars, double top, double b
   }
 }
 
-/// A symbol over the first note of its chord; the numeral after it where there is room before the next symbol.
-void Engraver::symbols(const std::vector<PlacedBar>& bars, double y) {
-  struct Placed {
-    const ChordMark* mark;
-    double x;
-    double bound;  // of this bar
-  };
-  std::vector<Placed> all;
-  for (const PlacedBar& place : bars)
-    for (const ChordMark& mark : place.bar->chords)
-      all.push_back({&mark, place.xOf(mark.at) - grid::headWidth / 2, place.right + 1});
-  double used = -1e9;
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    const Placed& p = all[i];
-    const double x = std::max(p.x, used);
-    const double next = i + 1 < all.size() ? all[i + 1].x : p.bound;
-    const double wide = widthOf(p.mark->symbol, Style::bold, letters::symbol);
-    put(textMark({x, y}, p.mark->symbol, letters::symbol, Style::bold, Anchor::start));
-    used = x + wide + 0.4;
-    if (p.mark->numeral.empty()) continue;
-    const double numeral = widthOf(p.mark->numeral, Style::italic, letters::numeral);
-    const double at = x + wide + 0.7;
-    if (at + numeral + 0.4 > next) continue;
-    put(textMark({at, y}, p.mark->numeral, letters::numeral, Style::italic, Anchor::start, Token::soft));
-    used = at + numeral + 0.4;
-  }
-}
-
-/// The form's words over brackets that last until the next word. A word that says what the bar before said is not
-/// repeated, but for a line's first.
-void Engraver::form(const std::vector<PlacedBar>& bars, double y) {
-  struct Part {
-    double from;
-    std::string word;
-    double to;
-  };
-  std::vector<Part> parts;
-  for (const PlacedBar& place : bars)
-    for (const FormMark& mark : place.bar->form) {
-      const std::string word = wordOf(mark.kind);
-      const double x =
-          mark.at == Ticks{} ? place.first - grid::headWidth / 2 : place.xOf(mark.at) - grid::headWidth / 2;
-      if (word.empty()) continue;
-      if (!parts.empty() && parts.back().word == word) continue;
-      if (!parts.empty()) parts.back().to = mark.at == Ticks{} ? place.left - 0.7 : x - 0.7;
-      parts.push_back({x, word, 0});
-    }
-  if (!parts.empty()) parts.back().to = bars.back().right - 0.7;
-  for (const Part& part : parts) {
-    const double wide = widthOf(part.word, Style::italic, letters::form);
-    if (part.from + wide > part.to + 0.7) continue;  // no room for a word that lasts so short
-    put(textMark({part.from, y}, part.word, letters::form, Style::italic, Anchor::start, Token::soft));
-    const double from = part.from + wide + 0.6;
-    if (from + 0.8 > part.to) continue;
-    put(lineMark({from, y - 0.45}, {part.to, y - 0.45}, 0.1, Token::rule));
-    put(lineMark({part.to, y - 0.5}, {part.to, y + 0.3}, 0.1, Token::rule));
-  }
-}
-
-void Engraver::count(const std::vector<PlacedBar>& bars, double y) {
-  for (const PlacedBar& place : bars) {
-    const Bar& bar = *place.bar;
-    const Ticks beat = bar.meter.beat();
-    const auto missing = (bar.before.value + beat.value - 1) / beat.value;
-    // An incomplete bar counts on from what it lacks; a pickup of less than a beat is counted as none.
-    const Ticks offset{missing * beat.value - bar.before.value};
-    const bool head = options_.playhead && options_.playhead->ordinal == bar.ordinal;
-    for (std::int64_t b = 0; offset + beat * b < bar.length; ++b) {
-      const Ticks at = offset + beat * b;
-      const double x = place.xOf(at);
-      const bool now = head && options_.playhead->at >= at && options_.playhead->at < at + beat;
-      const std::string figure = std::to_string(missing + b + 1);
-      put(textMark({x, y}, figure, letters::count * (now ? 1.15 : 1), now ? Style::bold : Style::roman, Anchor::middle,
-                   now ? Token::ink : Token::soft));
-      if (now) put(lineMark({x - 0.9, y + 0.55}, {x + 0.9, y + 0.55}, 0.25));
-    }
-  }
-}
-
-/// A marker's stroke on the paper, under everything, and a wedge over it.
-void Engraver::playhead(const std::vector<PlacedBar>& bars, double top, double bottom, std::size_t firstMark) {
-  if (!options_.playhead) return;
-  for (const PlacedBar& place : bars) {
-    if (place.bar->ordinal != options_.playhead->ordinal) continue;
-    const double x = place.xOf(options_.playhead->at);
-    Mark band;
-    band.kind = Mark::Kind::box;
-    band.token = Token::band;
-    band.a = {x - 1.35, top - 1};
-    band.b = {x + 1.35, bottom + 1};
-    sheet_.marks.insert(sheet_.marks.begin() + static_cast<std::ptrdiff_t>(firstMark), band);
-    Outline wedge;
-    wedge.move({x - 0.6, top - 1.9});
-    wedge.line({x + 0.6, top - 1.9});
-    wedge.line({x, top - 1.05});
-    wedge.close();
-    put(outlineMark(std::move(wedge)));
-  }
-}
-
 double Engraver::system(const Line& line, std::size_t index, double y) {
   const auto bars = placed(line);
   const double right = bars.back().right;
@@ -366,10 +235,10 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
       sheet_.heads.push_back(place);
     }
   }
-  form(bars, formBase);
-  symbols(bars, symbolBase);
-  count(bars, countBase);
-  playhead(bars, top, staves[1].y + 4, firstMark);
+  drawForm(bars, formBase, sheet_.marks);
+  drawSymbols(bars, symbolBase, sheet_.marks);
+  drawCount(bars, countBase, options_, sheet_.marks);
+  drawPlayhead(bars, top, staves[1].y + 4, firstMark, options_, sheet_.marks);
   for (std::size_t i = 0; i < bars.size(); ++i) {
     const Bar& bar = *bars[i].bar;
     sheet_.bars.push_back({bar.ordinal, index, {bars[i].left, top, bars[i].right, bottom}, bars[i].first});
@@ -407,31 +276,6 @@ Sheet Engraver::engrave() {
 }
 
 }  // namespace
-
-Box boxOf(const Mark& mark) {
-  switch (mark.kind) {
-    case Mark::Kind::line: {
-      const double h = mark.thickness / 2;
-      return {std::min(mark.a.x, mark.b.x) - h, std::min(mark.a.y, mark.b.y) - h, std::max(mark.a.x, mark.b.x) + h,
-              std::max(mark.a.y, mark.b.y) + h};
-    }
-    case Mark::Kind::box:
-      return {mark.a.x, mark.a.y, mark.b.x, mark.b.y};
-    case Mark::Kind::outline:
-      return boxOf(mark.outline);
-    case Mark::Kind::glyph: {
-      const Box& b = boxOf(mark.glyph);
-      return {mark.a.x + b.left * mark.scale, mark.a.y + b.top * mark.scale, mark.a.x + b.right * mark.scale,
-              mark.a.y + b.bottom * mark.scale};
-    }
-    case Mark::Kind::text: {
-      const double wide = widthOf(mark.text, mark.style, mark.size);
-      const double left = mark.anchor == Anchor::start ? 0 : mark.anchor == Anchor::middle ? -wide / 2 : -wide;
-      return {mark.a.x + left, mark.a.y - mark.size * capitalHeight, mark.a.x + left + wide, mark.a.y};
-    }
-  }
-  return {};
-}
 
 Sheet engrave(std::span<const Bar> bars, const EngravingOptions& options) { return Engraver(bars, options).engrave(); }
 

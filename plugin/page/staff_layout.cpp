@@ -9,50 +9,6 @@
 
 namespace seguente::page {
 
-Mark lineMark(Point a, Point b, double thickness, Token token) {
-  Mark mark;
-  mark.kind = Mark::Kind::line;
-  mark.a = a;
-  mark.b = b;
-  mark.thickness = thickness;
-  mark.token = token;
-  return mark;
-}
-Mark glyphMark(Glyph glyph, Point at, Token token, double scale) {
-  Mark mark;
-  mark.kind = Mark::Kind::glyph;
-  mark.glyph = glyph;
-  mark.a = at;
-  mark.token = token;
-  mark.scale = scale;
-  return mark;
-}
-Mark textMark(Point at, std::string text, double size, Style style, Anchor anchor, Token token) {
-  Mark mark;
-  mark.kind = Mark::Kind::text;
-  mark.a = at;
-  mark.text = std::move(text);
-  mark.size = size;
-  mark.style = style;
-  mark.anchor = anchor;
-  mark.token = token;
-  return mark;
-}
-Mark outlineMark(Outline outline, Token token) {
-  Mark mark;
-  mark.kind = Mark::Kind::outline;
-  mark.outline = std::move(outline);
-  mark.token = token;
-  return mark;
-}
-Mark moved(Mark mark, double dx, double dy) {
-  mark.a = {mark.a.x + dx, mark.a.y + dy};
-  mark.b = {mark.b.x + dx, mark.b.y + dy};
-  for (Outline::Piece& piece : mark.outline.pieces)
-    for (Point* p : {&piece.a, &piece.b, &piece.to}) *p = {p->x + dx, p->y + dy};
-  return mark;
-}
-
 namespace {
 
 constexpr double graceScale = 0.62;

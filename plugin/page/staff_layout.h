@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "plugin/page/engraving.h"
+#include "plugin/page/marks.h"
 
 namespace seguente::page {
 
@@ -75,12 +76,5 @@ struct StaffTask {
 };
 /// Draws into `drawing`; takes ties over from the bar before and leaves those that go on. [any]
 void drawStaff(const StaffTask& task, OpenTies& ties, StaffDrawing& drawing);
-
-/// Marks, made shortly.
-Mark lineMark(Point a, Point b, double thickness, Token token = Token::ink);
-Mark glyphMark(Glyph glyph, Point at, Token token = Token::ink, double scale = 1);
-Mark textMark(Point at, std::string text, double size, Style style, Anchor anchor, Token token = Token::ink);
-Mark outlineMark(Outline outline, Token token = Token::ink);
-Mark moved(Mark mark, double dx, double dy);
 
 }  // namespace seguente::page
