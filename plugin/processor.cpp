@@ -78,7 +78,6 @@ void Processor::prepareToPlay(double rate, int) {
   shelf_.open();
   in_.ensureSize(bytesIn);
   session_.prepare(rate);
-  tick();
   startTimerHz(ticksASecond);
 }
 
@@ -151,6 +150,13 @@ std::uint32_t Processor::messageCount() const {
 }
 
 void Processor::tick() {
+  if (const auto choices = session_.choices(); choices != toldChoices_) {
+    toldChoices_ = choices;
+    auto& idiom = hostParameter(ParameterId::idiom);
+    idiom.beginChangeGesture();
+    idiom.setValueNotifyingHost(idiom.getValue());
+    idiom.endChangeGesture();
+  }
   shelf_.look();
   auto fresh = shelf_.takeMessages();
   const std::scoped_lock lock(messagesMutex_);

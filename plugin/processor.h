@@ -72,6 +72,7 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   mutable std::mutex messagesMutex_;
   std::vector<std::string> messages_;
   std::uint32_t messageCount_ = 0;
+  std::uint32_t toldChoices_ = 0;
 
   JUCE_DECLARE_NON_COPYABLE_WITH_LEAK_DETECTOR(Processor)
 };

@@ -19,13 +19,15 @@ constexpr std::uint8_t keyPressure = 0xA0;
 }  // namespace
 
 struct Session::Body {
-  Body(ParameterValues& parameterValues, SignalMap& signalMap, Handoff<SlotTable>& shelf, ViewBox& viewBox)
-      : values(parameterValues), signals(signalMap), lent(shelf), box(viewBox) {}
+  Body(ParameterValues& parameterValues, SignalMap& signalMap, Handoff<SlotTable>& shelf, ViewBox& viewBox,
+       std::atomic<std::uint32_t>& ownChoices)
+      : values(parameterValues), signals(signalMap), lent(shelf), box(viewBox), choices(ownChoices) {}
 
   ParameterValues& values;
   SignalMap& signals;
   Handoff<SlotTable>& lent;
   ViewBox& box;
+  std::atomic<std::uint32_t>& choices;
 
   Engine engine;
   HostTime time;
@@ -67,6 +69,7 @@ struct Session::Body {
   void chooseIdiom(Samples at) noexcept;
   void follow(Signal signal, Samples at) noexcept;
   void step(int way, Samples at) noexcept;
+  void take(std::size_t slot, Samples at) noexcept;
   bool heardAsProgram(const MidiMessage& m, Samples at) noexcept;
   void transposed(MidiMessage& m) noexcept;
   void tellTime(const TimeAnchor& anchor, Samples at) noexcept;
@@ -85,7 +88,7 @@ Session::Session(ParameterValues& values, SignalMap& signals, Handoff<SlotTable>
 Session::~Session() = default;
 
 void Session::prepare(double rate) {
-  if (!body_) body_ = std::make_unique<Body>(values_, signals_, shelf_, view_);
+  if (!body_) body_ = std::make_unique<Body>(values_, signals_, shelf_, view_, choices_);
   auto& b = *body_;
   if (prepared_) b.engine.silence({&b, [](void* me, const Output& o) { static_cast<Body*>(me)->owe(o); }, nullptr});
   b.engine.prepare(rate);
@@ -243,10 +246,15 @@ void Session::Body::step(int way, Samples at) noexcept {
   auto slot = static_cast<std::size_t>(values.get(ParameterId::idiom)) % slotCount;
   for (std::size_t i = 0; i < slotCount; ++i) {
     slot = (slot + slotCount + static_cast<std::size_t>(way + static_cast<int>(slotCount))) % slotCount;
-    if (table.value->idioms[slot] == nullptr) continue;
-    values.set(ParameterId::idiom, static_cast<double>(slot));
-    return chooseIdiom(at);
+    if (table.value->idioms[slot] != nullptr) return take(slot, at);
   }
+}
+
+/// The player chooses a slot: the host is told later, by a thread that may.
+void Session::Body::take(std::size_t slot, Samples at) noexcept {
+  values.set(ParameterId::idiom, static_cast<double>(slot));
+  choices.fetch_add(1, std::memory_order_release);
+  chooseIdiom(at);
 }
 
 /// A program change on a channel that is read for hands chooses the idiom, and is ours. An empty slot changes nothing.
@@ -254,9 +262,7 @@ bool Session::Body::heardAsProgram(const MidiMessage& m, Samples at) noexcept {
   if (m.kind() != programChange || m.length != 2) return false;
   if (((settings.chordChannels | settings.melodyChannels) >> m.channel() & 1) == 0) return false;
   const std::size_t slot = m.bytes[1] & 0x7Fu;
-  if (table.value == nullptr || table.value->idioms[slot] == nullptr) return true;
-  values.set(ParameterId::idiom, static_cast<double>(slot));
-  chooseIdiom(at);
+  if (table.value != nullptr && table.value->idioms[slot] != nullptr) take(slot, at);
   return true;
 }
 
