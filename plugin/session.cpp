@@ -195,7 +195,7 @@ void Session::Body::run(Samples until) noexcept {
 
 void Session::Body::readSettings(Samples at) noexcept {
   seenChanges = values.changes();
-  settings = settingsFrom(values);
+  settings = settingsFrom(values, idiom.idiom);
   transpose = static_cast<int>(values.get(ParameterId::transpose));
   timeSettings = timeFrom(values, timeSettings.ownMeter);
   push(Input::of(at, settings));
@@ -220,6 +220,11 @@ void Session::Body::chooseIdiom(Samples at) noexcept {
   if (table.value->idioms[slot] == nullptr) return;
   idiom = {chosen, table.generation};
   timeSettings.ownMeter = chosen->meter;
+  const auto channels = settingsFrom(values, chosen).outputChannel;
+  if (channels != settings.outputChannel) {  // its percussion may be another part
+    settings.outputChannel = channels;
+    push(Input::of(at, settings));
+  }
   push(Input::of(at, idiom));
 }
 
