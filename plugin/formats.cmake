@@ -1,0 +1,20 @@
+# What makes bundles of the plugin: the LV2 shim, what is exported, presets, and what is mended in the turtle files.
+# Included at the end of plugin/CMakeLists.txt.
+find_package(Python3 REQUIRED COMPONENTS Interpreter)
+find_path(SEGUENTE_LV2_INCLUDE lv2/core/lv2.h REQUIRED)
+
+# The wrapper's entry is renamed; ours, in the shim, is the one that hosts call.
+target_sources(seguente_plugin_LV2 PRIVATE lv2_shim.cpp lv2_time.cpp)
+target_compile_definitions(seguente_plugin_LV2 PRIVATE lv2_descriptor=juce_lv2_descriptor)
+target_include_directories(seguente_plugin_LV2 SYSTEM PRIVATE ${SEGUENTE_LV2_INCLUDE})
+target_include_directories(seguente_plugin_LV2 PRIVATE ${PROJECT_SOURCE_DIR})
+set_source_files_properties(lv2_shim.cpp lv2_time.cpp PROPERTIES
+  COMPILE_OPTIONS "-Wall;-Wextra;-Wpedantic;-Wshadow;-Wconversion;-Werror")
+
+# Nothing but a format's own entry points leaves a bundle: two plugins in one host must not find each other's symbols.
+foreach(format LV2 VST3)
+  set_target_properties(seguente_plugin_${format} PROPERTIES
+    LINK_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/exports/${format}.map)
+  target_link_options(seguente_plugin_${format} PRIVATE
+    -Wl,--version-script=${CMAKE_CURRENT_SOURCE_DIR}/exports/${format}.map -Wl,--as-needed -Wl,--gc-sections)
+endforeach()
