@@ -90,6 +90,7 @@ struct Shelf::Body {
   void put(std::size_t slot, SlotOrigin origin, std::unique_ptr<Idiom> idiom) {
     origins[slot] = origin;
     texts[slot] = idiom ? idiom->text : std::string{};
+    ids[slot] = idiom ? idiom->id : std::string{};
     idioms.put(slot, std::move(idiom));
   }
 
@@ -101,8 +102,11 @@ struct Shelf::Body {
       messages.push_back(fault.file + ": found " + fault.found + ", expected " + fault.expected);
     if (fresh || shown) ++changes;
     shown = false;
-    if (!fresh) return false;
+    auto list = order();
+    if (!fresh && list == lentOrder) return false;
+    lentOrder = std::move(list);
     auto lending = std::make_shared<Lending>();
+    for (const auto slot : lentOrder) lending->table.order[lending->table.filled++] = static_cast<std::uint8_t>(slot);
     for (std::size_t slot = 0; slot < slotCount; ++slot) {
       auto idiom = idioms.at(slot);
       lending->table.idioms[slot] = idiom.get();
@@ -110,6 +114,16 @@ struct Shelf::Body {
     }
     handoff.publish(&lending->table, lending);
     return true;
+  }
+
+  std::vector<std::size_t> order() const {
+    std::vector<std::size_t> slots;
+    for (std::size_t slot = 0; slot < slotCount; ++slot)
+      if (filled(slot) && shippedIn(slot) != nullptr) slots.push_back(slot);
+    for (const auto origin : {SlotOrigin::yours, SlotOrigin::session})
+      for (std::size_t slot = slotCount; slot-- > 0;)
+        if (origins[slot] == origin && shippedIn(slot) == nullptr) slots.push_back(slot);
+    return slots;
   }
 
   // The player's folder
@@ -141,7 +155,7 @@ struct Shelf::Body {
     auto result = compileIdiom(text, name);
     if (!result.idiom) return refuse(file, told(result.faults));
     const bool first = !file.slot;
-    if (first) file.slot = freeSlot();
+    if (first) file.slot = slotFor(result.idiom->id);
     if (!file.slot) return refuse(file, name + ": all " + std::to_string(slotCount) + " slots are taken");
     file.refusal.clear();
     file.id = result.idiom->id;
@@ -156,10 +170,15 @@ struct Shelf::Body {
       put(*file.slot, SlotOrigin::yours, std::move(result.idiom));
   }
 
-  std::optional<std::size_t> freeSlot() const {
-    for (std::size_t slot = slotCount; slot-- > 0;)
-      if (!filled(slot) && shippedIn(slot) == nullptr) return slot;
-    return std::nullopt;
+  /// Where the session that is open has the idiom of a new file, else a free slot.
+  std::optional<std::size_t> slotFor(const std::string& id) const {
+    std::optional<std::size_t> free;
+    for (std::size_t slot = slotCount; slot-- > 0;) {
+      if (shippedIn(slot) != nullptr) continue;
+      if (origins[slot] == SlotOrigin::session && ids[slot] == id && !installedIn(slot)) return slot;
+      if (!filled(slot) && !free) free = slot;
+    }
+    return free;
   }
 
   // A session
@@ -260,8 +279,16 @@ struct Shelf::Body {
     return std::nullopt;
   }
 
-  std::array<std::string, slotCount> texts;  // of what stands in each slot, before and after resolve()
+  std::array<std::string, slotCount> texts, ids;  // of what stands in each slot, before and after resolve()
+  std::vector<std::size_t> lentOrder;
 };
+
+std::size_t SlotTable::beside(std::size_t slot, int way) const noexcept {
+  if (filled == 0) return slot;
+  for (std::size_t i = 0; i < filled; ++i)
+    if (order[i] == slot) return order[(i + filled + static_cast<std::size_t>(way > 0 ? 1 : filled - 1)) % filled];
+  return way > 0 ? order[0] : order[filled - 1];
+}
 
 const char* shippedTitle(std::size_t slot) noexcept {
   const auto* shipped = shippedIn(slot);
@@ -310,13 +337,7 @@ SlotEntry Shelf::entry(std::size_t slot) const {
 
 std::vector<std::size_t> Shelf::filled() const {
   const std::scoped_lock lock(mutex_);
-  std::vector<std::size_t> slots;
-  for (std::size_t slot = 0; slot < slotCount; ++slot)
-    if (body_->filled(slot) && shippedIn(slot) != nullptr) slots.push_back(slot);
-  for (const auto origin : {SlotOrigin::yours, SlotOrigin::session})
-    for (std::size_t slot = slotCount; slot-- > 0;)
-      if (body_->origins[slot] == origin && shippedIn(slot) == nullptr) slots.push_back(slot);
-  return slots;
+  return body_->order();
 }
 
 std::vector<std::string> Shelf::takeMessages() {

@@ -131,6 +131,51 @@ TEST_CASE("The player's own idioms take slots from the top down and keep them", 
   CHECK(shelf.takeMessages().empty());
 }
 
+TEST_CASE("The next idiom is the one below it in the list, round its ends", "[plugin]") {
+  OwnFiles own("next");
+  own.write("a.toml", smallIdiom("a"));
+  own.write("b.toml", smallIdiom("b"));
+  Shelf shelf(own.path);
+  CHECK(SlotTable{}.beside(3, 1) == 3);
+  shelf.restore({saved(50, "s", smallIdiom("s"))});
+  const auto table = taken(shelf);
+  const std::vector<std::size_t> list{0, 1, 2, 3, 4, 5, 6, 127, 126, 50};
+  REQUIRE(shelf.filled() == list);
+  for (std::size_t i = 0; i < list.size(); ++i) {
+    CHECK(table.beside(list[i], 1) == list[(i + 1) % list.size()]);
+    CHECK(table.beside(list[(i + 1) % list.size()], -1) == list[i]);
+  }
+  CHECK(table.beside(99, 1) == 0);  // from an empty slot
+  CHECK(table.beside(99, -1) == 50);
+}
+
+TEST_CASE("A file that comes while a session plays its idiom takes the session's slot", "[plugin]") {
+  OwnFiles own("comes");
+  Shelf shelf(own.path);
+  shelf.restore({saved(50, "mine", smallIdiom("mine", "As saved"))});
+  own.write("mine.toml", smallIdiom("mine", "As installed"));
+  own.write("waltz.toml", smallIdiom("waltz", "My waltz"));
+  CHECK(shelf.look());
+  CHECK(titleOf(shelf, 50) == "As installed");
+  CHECK(shelf.entry(50).origin == SlotOrigin::yours);
+  CHECK(titleOf(shelf, 127) == "My waltz");
+}
+
+TEST_CASE("An idiom that becomes the player's own without a change moves in the list, and nothing jolts", "[plugin]") {
+  OwnFiles own("becomes");
+  own.write("a.toml", smallIdiom("a"));
+  Shelf shelf(own.path);
+  shelf.restore({saved(50, "mine", smallIdiom("mine")), saved(60, "s", smallIdiom("s"))});
+  const auto before = taken(shelf);
+  CHECK(shelf.filled() == std::vector<std::size_t>{0, 1, 2, 3, 4, 5, 6, 127, 60, 50});
+  own.write("mine.toml", smallIdiom("mine"));
+  CHECK(shelf.look());
+  CHECK(shelf.filled() == std::vector<std::size_t>{0, 1, 2, 3, 4, 5, 6, 127, 50, 60});
+  const auto after = taken(shelf);
+  CHECK(after.idioms == before.idioms);
+  CHECK(after.beside(50, 1) == 60);
+}
+
 TEST_CASE("A folder that is not there is no fault, and is found when it comes", "[plugin]") {
   OwnFiles own("late");
   Shelf shelf(own.path / "idioms");

@@ -17,8 +17,10 @@ using namespace seguente::test;
 
 namespace {
 
-#ifdef SEGUENTE_SANITIZED
-constexpr int reloads = 1500, fewestBlocks = 20000;
+#if defined(__SANITIZE_THREAD__)
+constexpr int reloads = 5000, fewestBlocks = 100000;  // about a minute
+#elif defined(SEGUENTE_SANITIZED)
+constexpr int reloads = 500, fewestBlocks = 10000;
 #else
 constexpr int reloads = 150, fewestBlocks = 2000;
 #endif
