@@ -18,3 +18,36 @@ foreach(format LV2 VST3)
   target_link_options(seguente_plugin_${format} PRIVATE
     -Wl,--version-script=${CMAKE_CURRENT_SOURCE_DIR}/exports/${format}.map -Wl,--as-needed -Wl,--gc-sections)
 endforeach()
+
+# The presets and the table of parameters, for the two finishing scripts.
+file(GLOB SEGUENTE_PRESET_FILES CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/presets/*.toml)  # data, never code
+set(SEGUENTE_DESCRIPTION ${CMAKE_CURRENT_BINARY_DIR}/description.json)
+add_executable(seguente_describe describe.cpp)
+target_link_libraries(seguente_describe PRIVATE seguente_plugin_core seguente_options)
+add_custom_command(OUTPUT ${SEGUENTE_DESCRIPTION}
+  COMMAND seguente_describe ${SEGUENTE_PRESET_FILES} > ${SEGUENTE_DESCRIPTION}
+  DEPENDS seguente_describe ${SEGUENTE_PRESET_FILES}
+  VERBATIM)
+add_custom_target(seguente_description DEPENDS ${SEGUENTE_DESCRIPTION})
+
+# After the framework's own steps, which write the turtle files anew whenever a bundle is linked. What the scripts read
+# is a dependency of the link, so that a changed preset is in the bundle too.
+get_target_property(SEGUENTE_MAKER_CODE seguente_plugin JUCE_PLUGIN_MANUFACTURER_CODE)
+get_target_property(SEGUENTE_PLUGIN_CODE seguente_plugin JUCE_PLUGIN_CODE)
+get_target_property(SEGUENTE_COMPANY seguente_plugin JUCE_COMPANY_NAME)
+add_custom_command(TARGET seguente_plugin_LV2 POST_BUILD
+  COMMAND Python3::Interpreter ${CMAKE_CURRENT_SOURCE_DIR}/finish_lv2.py
+    $<TARGET_FILE_DIR:seguente_plugin_LV2> ${SEGUENTE_DESCRIPTION}
+  VERBATIM)
+add_custom_command(TARGET seguente_plugin_VST3 POST_BUILD
+  COMMAND Python3::Interpreter ${CMAKE_CURRENT_SOURCE_DIR}/finish_vst3.py
+    $<TARGET_FILE_DIR:seguente_plugin_VST3>/../../../presets/${SEGUENTE_COMPANY}/Seguente ${SEGUENTE_DESCRIPTION}
+    ${SEGUENTE_MAKER_CODE} ${SEGUENTE_PLUGIN_CODE}
+  VERBATIM)
+foreach(format LV2 VST3)
+  add_dependencies(seguente_plugin_${format} seguente_description)
+endforeach()
+set_property(TARGET seguente_plugin_LV2 APPEND PROPERTY LINK_DEPENDS
+  ${SEGUENTE_DESCRIPTION} ${CMAKE_CURRENT_SOURCE_DIR}/finish_lv2.py)
+set_property(TARGET seguente_plugin_VST3 APPEND PROPERTY LINK_DEPENDS
+  ${SEGUENTE_DESCRIPTION} ${CMAKE_CURRENT_SOURCE_DIR}/finish_vst3.py)
