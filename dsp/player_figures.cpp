@@ -6,7 +6,22 @@
 
 namespace seguente {
 
-inline void Player::setBase(FigureRef figure, Ticks origin) noexcept {
+namespace {
+/// How long the chord that is expected at a place stays from there on, however often a chart writes it again.
+Ticks expectedToStay(Ticks from, const Foresight& foresight) noexcept {
+  constexpr int mostEntries = 16;  // of the chart: more than any close needs
+  const Expected first = foresight.expected(from);
+  Ticks to = from;
+  Expected e = first;
+  for (int i = 0; i < mostEntries && e.chord != nullptr && *e.chord == *first.chord; ++i) {
+    to = e.to;
+    e = foresight.expected(to);
+  }
+  return to - from;
+}
+}  // namespace
+
+void Player::setBase(FigureRef figure, Ticks origin) noexcept {
   const Figure& f = active_->figure(figure);
   base_ = layerOf(f, origin, origin + f.length);
 }
@@ -132,7 +147,9 @@ void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
   for (const Step& step : layer.left) playStep(step, layer, moment, untilReleased, stage);
 }
 
-/// Closes: the idiom's end, else its cadence, else its hold, from here; then nothing until a new chord is struck.
+/// Closes, and then plays nothing until a new chord is struck. The end is for the last chord and stands for itself;
+/// where it is known that this chord has room for more, from a bar line on, the cadence leads to it. Common practice,
+/// no source: a last note held for two bars is a phrase that closes, and then rests.
 void Player::startEnd(Ticks from, const Stage& stage) noexcept {
   if (active_ == nullptr) beginFigure(barAt(from, stage), stage);
   over_.figure = nullptr;
@@ -140,11 +157,16 @@ void Player::startEnd(Ticks from, const Stage& stage) noexcept {
   reason_ = Reason::cadence;
   if (active_ == nullptr) return;
   const DensityFigures& f = figures(stage);
-  const FigureRef close = f.end.there() ? f.end : f.cadence;
-  if (close.there())
-    setBase(close, from);
-  else
+  if (!f.cadence.there() && !f.end.there()) {
     become(Mode::ended);
+    return;
+  }
+  bool cadence = !f.end.there();
+  if (f.cadence.there() && f.end.there() && from == barAt(from, stage)) {
+    const Ticks both = active_->figure(f.cadence).length + active_->figure(f.end).length;
+    cadence = expectedToStay(from, stage.foresight) >= both;
+  }
+  setBase(cadence ? f.cadence : f.end, from);
 }
 
 }  // namespace seguente

@@ -93,6 +93,8 @@ void Player::endFigure(Samples at, const Stage& stage) noexcept {
     over_.figure = nullptr;
     reason_ = Reason::step;
     if (base_.figure != nullptr) seek(base_, until);
+  } else if (base_.figure->kind == FigureKind::cadence && figures(stage).end.there()) {
+    setBase(figures(stage).end, base_.until);
   } else if (closing()) {
     become(hasChord_ ? Mode::ended : Mode::idle);
     if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);

@@ -82,9 +82,10 @@ Sounded sound(const std::string& input, const std::string& idiom, int pickup) {
 double loudness(const Wav& w, double from, double to) {
   const auto first = static_cast<std::size_t>(std::max(0.0, from) * rate);
   const auto last = std::min(w.left.size(), static_cast<std::size_t>(to * rate));
-  double sum = 0;
-  for (std::size_t i = first; i < last; ++i) sum += std::pow(w.left[i], 2) + std::pow(w.right[i], 2);
-  return std::sqrt(sum / static_cast<double>(2 * std::max<std::size_t>(1, last - first)));
+  std::int64_t sum = 0;
+  for (std::size_t i = first; i < last; ++i)
+    sum += std::int64_t{w.left[i]} * w.left[i] + std::int64_t{w.right[i]} * w.right[i];
+  return std::sqrt(static_cast<double>(sum) / static_cast<double>(2 * std::max<std::size_t>(1, last - first)));
 }
 
 /// Four bars of 3/4 at 120: C, F, G7, C, a bar each, exactly on the beat and without a tune.
