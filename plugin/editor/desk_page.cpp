@@ -92,8 +92,8 @@ void DeskPage::paint(juce::Graphics& g) {
   const auto& p = look_.palette;
   const int left = shelfWidth(getWidth());
   g.setColour(p.hair);
-  g.fillRect(left + gutter / 2 - 2, 0, 1, getHeight());
-  g.fillRect(left + gutter / 2 + 1, 0, 1, getHeight());
+  drawFine(g, {left + gutter / 2 - 2, 0, 1, getHeight()});
+  drawFine(g, {left + gutter / 2 + 2, 0, 1, getHeight()});
   g.setColour(p.rule);
   g.fillRect(left + gutter + edge, fields_.front()->getY() - 3, getWidth() - left - gutter - edge, 1);
 }

@@ -76,6 +76,9 @@ class Element : public juce::Component {
   bool focused_ = false;
 };
 
+/// A line of ornament: below 100 % it grows thinner, where a whole-pixel line would grow thicker.
+inline void drawFine(juce::Graphics& g, juce::Rectangle<int> line) { g.fillRect(line.toFloat()); }
+
 /// Assigns, and repaints the element if that made a difference.
 template <class Value>
 bool show(juce::Component& element, Value& shown, const Value& now) {

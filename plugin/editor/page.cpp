@@ -189,9 +189,9 @@ void Page::paint(juce::Graphics& g) {
   g.fillAll(p.page);
   g.setColour(p.ink);
   const int width = getWidth() - 2 * margin;
-  g.fillRect(margin, headHeight + 6, width, 1);
+  drawFine(g, {margin, headHeight + 6, width, 1});
   g.setColour(p.rule);
-  g.fillRect(margin, headHeight + 9, width, 1);
+  drawFine(g, {margin, headHeight + 9, width, 1});
   g.fillRect(margin, remark_.getY() - 2, width, 1);
 }
 

@@ -147,8 +147,8 @@ void ParameterControl::drawMarks(juce::Graphics& g) const {
   const auto sign = [&](juce::Rectangle<int> place, bool upright, bool usable) {
     const auto middle = place.getCentre();
     g.setColour(usable ? palette().ink : palette().rule);
-    g.fillRect(middle.x - 5, middle.y - 1, 11, 2);
-    if (upright) g.fillRect(middle.x - 1, middle.y - 6, 2, 12);
+    drawFine(g, {middle.x - 6, middle.y - 1, 12, 2});
+    if (upright) drawFine(g, {middle.x - 1, middle.y - 6, 2, 12});
   };
   sign(places[0], false, value() > row_.low);
   sign(places[2], true, value() < row_.high);
