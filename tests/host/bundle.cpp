@@ -65,10 +65,6 @@ float normal(ParameterId which, double plain) {
   return static_cast<float>((allowed(row, plain) - row.low) / (row.high - row.low));
 }
 
-void Bundle::set(ParameterId which, double plain) {
-  // LV2 has a port of its own that says "on" where the row says "bypassed".
-  const bool inverted = format_ == Format::lv2 && which == ParameterId::bypass;
-  parameter(which).setValue(inverted ? 1.0f - normal(which, plain) : normal(which, plain));
-}
+void Bundle::set(ParameterId which, double plain) { parameter(which).setValue(normal(which, plain)); }
 
 }  // namespace seguente::host

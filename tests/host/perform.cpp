@@ -25,8 +25,9 @@ Host::Host(juce::AudioProcessor& plugin, Setter set, const Piece& piece, Perform
 }
 
 Host::Host(Bundle& bundle, const Piece& piece, Performing how)
-    : Host(bundle.plugin(), [&bundle](ParameterId which, double plain) { bundle.set(which, plain); }, piece,
-           std::move(how)) {}
+    : Host(
+          bundle.plugin(), [&bundle](ParameterId which, double plain) { bundle.set(which, plain); }, piece,
+          std::move(how)) {}
 
 Host::~Host() { plugin_.setPlayHead(nullptr); }
 
@@ -69,8 +70,7 @@ void Host::block(std::int64_t n, bool bypassed) {
   midi_.swapWith(extra_);
   for (; nextNote_ < notes_.size() && notes_[nextNote_].sample.value < now_ + n; ++nextNote_) {
     const auto& m = notes_[nextNote_].midi;
-    midi_.addEvent(m.bytes.data(), static_cast<int>(m.length),
-                   static_cast<int>(notes_[nextNote_].sample.value - now_));
+    midi_.addEvent(m.bytes.data(), static_cast<int>(m.length), static_cast<int>(notes_[nextNote_].sample.value - now_));
   }
   audio_.setSize(how_.audioChannels, static_cast<int>(n), false, false, true);
   audio_.clear();
