@@ -153,10 +153,13 @@ void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& 
   Samples off = each.off == untilReleased ? never : clock.sampleOf(each.off);
   // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
   if (off <= at) off = {at.value + 1};
-  attack.firstId = lastId_ + 1;
-  for (std::size_t i = 0; i < attack.keys.count; ++i) {
+  const bool echo = each.reason.reason == Reason::asHeld;
+  const std::uint32_t firstId = lastId_ + 1;
+  const std::uint32_t count = attack.keys.count;
+  attack.firstId = firstId;
+  lastId_ += count;
+  for (std::uint32_t i = 0; i < count; ++i) {
     const NoteNumber key = attack.keys.keys[i];
-    ++lastId_;
     if (tune_[channel].has(key)) continue;
     if (ours_[channel].has(key)) endKey(channel, key, at, sink);
     if (count_ == limits::soundingNotes) continue;
@@ -165,10 +168,10 @@ void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& 
     Note& note = notes_[count_++];
     note.offSample = off;
     note.off = each.off;
-    note.id = lastId_;
+    note.id = firstId + i;
     note.channel = channel;
     note.note = key;
-    note.echo = each.reason.reason == Reason::asHeld;
+    note.echo = echo;
   }
   if (attack.live != 0) nextOff_ = std::min(nextOff_, off);
 }

@@ -121,7 +121,10 @@ class Player {
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
-  void setBase(FigureRef figure, Ticks origin) noexcept;
+  void setBase(FigureRef figure, Ticks origin) noexcept {
+    const Figure& f = active_->figure(figure);
+    base_ = layerOf(f, origin, origin + f.length);
+  }
   bool takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept;
   bool rootAt(Ticks place) const noexcept;
   bool mayRejoin(Ticks place, Ticks bar) const noexcept;

@@ -21,11 +21,6 @@ Ticks expectedToStay(Ticks from, const Foresight& foresight) noexcept {
 }
 }  // namespace
 
-void Player::setBase(FigureRef figure, Ticks origin) noexcept {
-  const Figure& f = active_->figure(figure);
-  base_ = layerOf(f, origin, origin + f.length);
-}
-
 /// Moves a layer to its first step at or after a place.
 void Player::seek(Layer& layer, Ticks from) const noexcept {
   layer = layerOf(*layer.figure, layer.origin, layer.until);
