@@ -166,13 +166,14 @@ def mended_ui(text):
 def main():
     bundle = Path(sys.argv[1])
     description = json.loads(Path(sys.argv[2]).read_text(encoding="utf-8"))
+    kept_folder = Path(sys.argv[2]).parent  # not beside the bundle: LV2 hosts look into every entry there
     texts = {}
     for name in ("manifest.ttl", "dsp.ttl", "ui.ttl"):
         path = bundle / name
         if not path.exists():
             stop(f"{name} not found")
         texts[name] = path.read_text(encoding="utf-8")
-        kept = bundle.parent / f"{name}.as-written"
+        kept = kept_folder / f"{name}.as-written"
         if texts[name].startswith(MARK):
             texts[name] = kept.read_text(encoding="utf-8")
         else:
