@@ -71,6 +71,8 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   Session session_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};
   juce::MidiBuffer in_;
+  juce::MidiBuffer room_;              // given to the host in exchange for its own, smaller one
+  const juce::uint8* lent_ = nullptr;  // where that is now
   mutable std::mutex messagesMutex_;
   std::vector<std::string> messages_;
   std::uint32_t messageCount_ = 0;
