@@ -67,7 +67,8 @@ void Host::block(std::int64_t n, bool bypassed) {
     set_(changes[nextChange_].which, changes[nextChange_].plain);
   sayWhere();
   midi_.clear();
-  midi_.swapWith(extra_);
+  midi_.addEvents(extra_, 0, -1, 0);
+  extra_.clear();
   for (; nextNote_ < notes_.size() && notes_[nextNote_].sample.value < now_ + n; ++nextNote_) {
     const auto& m = notes_[nextNote_].midi;
     midi_.addEvent(m.bytes.data(), static_cast<int>(m.length), static_cast<int>(notes_[nextNote_].sample.value - now_));

@@ -143,10 +143,14 @@ std::string stillSounding(const std::vector<Heard>& heard) {
   for (const auto& h : heard) {
     if (isNoteOn(h)) down.insert({h.bytes[0] & 0x0F, h.bytes[1]});
     if (isNoteOff(h)) down.erase({h.bytes[0] & 0x0F, h.bytes[1]});
+    // All sound off and all notes off, whatever channel mode messages mean to a synthesiser (MIDI 1.0).
+    if (h.bytes.size() == 3 && (h.bytes[0] & 0xF0) == 0xB0 && (h.bytes[1] == 120 || h.bytes[1] == 123))
+      std::erase_if(down, [&](const auto& key) { return key.first == (h.bytes[0] & 0x0F); });
   }
   std::string text;
   for (const auto& [channel, key] : down)
-    text += test::keyName({static_cast<std::uint8_t>(key)}) + " on channel " + std::to_string(channel + 1) + "  ";
+    if (text.size() < 100)
+      text += test::keyName({static_cast<std::uint8_t>(key)}) + " on channel " + std::to_string(channel + 1) + "  ";
   return text;
 }
 

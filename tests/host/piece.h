@@ -89,7 +89,7 @@ std::string textOf(const Heard& heard);
 /// Note-ons (with a velocity) in order. [any]
 std::vector<Heard> noteOns(const std::vector<Heard>& heard);
 /// Keys that were struck and not let go, "" when none: of all channels, whoever struck them. A key struck twice and let
-/// go once is up. [any]
+/// go once is up, and so is one whose channel was told to end all notes. [any]
 std::string stillSounding(const std::vector<Heard>& heard);
 
 }  // namespace seguente::host
