@@ -160,5 +160,9 @@ TEST_CASE("The page holds what is longest: every value, long chords, pedals, bea
     desk.play(1);
     REQUIRE(desk.processor().messageCount() == 1);
     checkAllViews(desk);
+    for (auto* element : shownElements(desk))
+      if (auto* footnote = dynamic_cast<screen::Footnote*>(element))
+        footnote->setMessage(juce::String::repeatedString("so many words ", 60));
+    checkPage(desk);
   }
 }
