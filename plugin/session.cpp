@@ -71,7 +71,7 @@ struct Session::Body {
   void step(int way, Samples at) noexcept;
   void take(std::size_t slot, Samples at) noexcept;
   bool heardAsProgram(const MidiMessage& m, Samples at) noexcept;
-  void transposed(MidiMessage& m) noexcept;
+  void transposed(MidiMessage& m, Samples at) noexcept;
   void tellTime(const TimeAnchor& anchor, Samples at) noexcept;
   void take(const Output& o) noexcept;
   void take(const Fact& f) noexcept;
@@ -137,7 +137,7 @@ void Session::message(std::int64_t offset, std::span<const std::uint8_t> bytes) 
   const auto heard = b.signals.hear(m);
   if (heard.signal) b.follow(*heard.signal, at);
   if (heard.taken || b.heardAsProgram(m, at)) return;
-  b.transposed(m);
+  b.transposed(m, at);
   if (m.noteOff()) {
     b.view.held.remove({static_cast<std::uint8_t>(m.bytes[1] & 0x7F)});
     b.view.tune.remove({static_cast<std::uint8_t>(m.bytes[1] & 0x7F)});
@@ -272,16 +272,27 @@ bool Session::Body::heardAsProgram(const MidiMessage& m, Samples at) noexcept {
 }
 
 /// Both hands are moved; channels that nobody reads (percussion) are not.
-void Session::Body::transposed(MidiMessage& m) noexcept {
+void Session::Body::transposed(MidiMessage& m, Samples at) noexcept {
   if (m.length != 3 || m.kind() < 0x80 || m.kind() > keyPressure) return;
-  if (((settings.chordChannels | settings.melodyChannels) >> m.channel() & 1) == 0) return;
+  const bool read = ((settings.chordChannels | settings.melodyChannels) >> m.channel() & 1) != 0;
+  const int by = read ? transpose : 0;
   const auto key = static_cast<std::uint8_t>(m.bytes[1] & 0x7F);
-  if (m.noteOn())
-    m.bytes[1] = notes.strike(m.channel(), key, transpose);
-  else if (m.noteOff())
-    m.bytes[1] = notes.release(m.channel(), key, transpose);
-  else
-    m.bytes[1] = notes.touch(m.channel(), key, transpose);
+  if (m.noteOff()) {
+    m.bytes[1] = notes.release(m.channel(), key, by);
+    return;
+  }
+  const auto sounding = notes.touch(m.channel(), key, by);
+  if (!m.noteOn()) {
+    m.bytes[1] = sounding;
+    return;
+  }
+  m.bytes[1] = notes.strike(m.channel(), key, by);
+  if (sounding == m.bytes[1]) return;
+  // Struck twice and transposed in between (a loop that swallows note-offs): nobody else would end the first.
+  static constexpr std::array<std::uint8_t, 3> room{};  // what is sent is the message; this says how long it is
+  MidiMessage off = m;
+  off.bytes = {static_cast<std::uint8_t>(0x80 | m.channel()), sounding, 64};
+  push(Input::of(at, off), room);
 }
 
 void Session::Body::tellTime(const TimeAnchor& anchor, Samples at) noexcept {
