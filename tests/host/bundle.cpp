@@ -36,7 +36,7 @@ juce::PluginDescription descriptionOf(Format format) {
   juce::OwnedArray<juce::PluginDescription> found;
   formatOf(format).findAllTypesForFile(found, format == Format::vst3
                                                   ? juce::File(SEGUENTE_VST3_BUNDLE).getFullPathName()
-                                                  : juce::String(JucePlugin_LV2URI));
+                                                  : juce::String(SEGUENTE_LV2_URI));
   if (found.size() != 1)
     throw std::runtime_error(std::string(nameOf(format)) + ": " + std::to_string(found.size()) + " plugins found");
   return *found[0];

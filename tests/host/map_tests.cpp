@@ -86,6 +86,20 @@ TEST_CASE("MAP-2: the transposition changes while keys are down: each is let go 
   }
 }
 
+TEST_CASE("MAP-9: a key struck again without having been let go, transposed in between: the first is ended too") {
+  Piece piece(48000, {4, 4}, 120);
+  piece.score().message({0x90, 72, 80}, Samples{1000}).message({0x90, 72, 80}, Samples{20000});
+  piece.score().message({0x80, 72, 64}, Samples{30000});
+  piece.set(ParameterId::transpose, 3, Samples{15000});
+  piece.endsAt(Samples{40000});
+  for (const auto format : formats) {
+    INFO(nameOf(format));
+    const std::vector<Heard> expected{
+        {1000, {0x90, 72, 80}}, {20000, {0x80, 72, 64}}, {20000, {0x90, 75, 80}}, {30000, {0x80, 75, 64}}};
+    CHECK(firstDifference(expected, perform(format, piece)) == "");
+  }
+}
+
 TEST_CASE("MAP-3: a channel a part, or one for all, and the change between them in a note") {
   auto piece = song(0);
   piece.set(ParameterId::outputChannels, 1).set(ParameterId::outputChannels, 0, Samples{60000});

@@ -135,7 +135,7 @@ void PlainLv2::set(const std::string& id, float plain) {
   LV2_Atom_Forge_Frame object;
   lv2_atom_forge_object(f, &object, 0, urid(LV2_PATCH__Set));
   lv2_atom_forge_key(f, urid(LV2_PATCH__property));
-  lv2_atom_forge_urid(f, urid((JucePlugin_LV2URI ":" + id).c_str()));
+  lv2_atom_forge_urid(f, urid((SEGUENTE_LV2_URI ":" + id).c_str()));
   lv2_atom_forge_key(f, urid(LV2_PATCH__value));
   lv2_atom_forge_float(f, plain);
   lv2_atom_forge_pop(f, &object);
@@ -172,7 +172,7 @@ LV2_State_Status store(LV2_State_Handle into, std::uint32_t, const void* value, 
 const void* retrieve(LV2_State_Handle from, std::uint32_t key, std::size_t* size, std::uint32_t* type,
                      std::uint32_t* flags) {
   const auto& text = *static_cast<std::string*>(from);
-  if (key != urid(JucePlugin_LV2URI ":StateString")) return nullptr;
+  if (key != urid(SEGUENTE_LV2_URI ":StateString")) return nullptr;
   *size = text.size();
   *type = urid(LV2_ATOM__String);
   *flags = LV2_STATE_IS_POD;
