@@ -174,5 +174,3 @@ void Processor::tick() {
 juce::AudioProcessorEditor* Processor::createEditor() { return makeEditor(*this).release(); }
 
 }  // namespace seguente
-
-juce::AudioProcessor* JUCE_CALLTYPE createPluginFilter() { return new seguente::Processor(); }
