@@ -16,11 +16,19 @@ std::optional<double> within(const std::optional<double>& x, double low, double 
   return x && *x >= low && *x <= high ? x : std::nullopt;  // NaN is in no range
 }
 
+/// Some hosts pass the tempo through a float: 133.7 comes as 133.69999695, and is taken for 133.7 again.
+double decimalOf(double tempo) {
+  if (tempo != static_cast<double>(static_cast<float>(tempo))) return tempo;
+  const double decimal = static_cast<double>(floorToInteger(tempo * 1000 + 0.5)) / 1000;
+  return static_cast<float>(decimal) == static_cast<float>(tempo) ? decimal : tempo;
+}
+
 /// What can be right of what was said.
 HostPosition sane(const HostPosition& said) {
   HostPosition p;
   p.quarters = within(said.quarters, -farthest, farthest);
   p.quartersPerMinute = within(said.quartersPerMinute, slowest, fastest);
+  if (p.quartersPerMinute) p.quartersPerMinute = decimalOf(*p.quartersPerMinute);
   if (said.meter && said.meter->valid()) p.meter = said.meter;
   p.barStart = within(said.barStart, -farthest, farthest);
   constexpr auto most = static_cast<std::int64_t>(farthest);

@@ -77,8 +77,8 @@ bool Processor::isBusesLayoutSupported(const BusesLayout& layout) const {
 void Processor::prepareToPlay(double rate, int) {
   shelf_.open();
   in_.ensureSize(bytesIn);
+  room_.ensureSize(bytesIn);
   session_.prepare(rate);
-  tick();
   startTimerHz(ticksASecond);
 }
 
@@ -100,10 +100,13 @@ void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) 
   std::optional<HostPosition> position;
   if (const auto* head = getPlayHead())
     if (const auto p = head->getPosition()) position = plain(*p);
-  // What came is copied aside, and the host's own buffer, which it has sized for its traffic, is written anew.
+  // What came is copied aside, and the host's own buffer is written anew. It may have room for less than we send (every
+  // note-off that is owed), and must not grow here: ours takes its place, once.
   in_.clear();
   if (!midi.isEmpty()) in_.data.addArray(midi.data);
+  if (lent_ == nullptr || midi.data.begin() != lent_) midi.swapWith(room_);
   midi.clear();
+  lent_ = midi.data.begin();
   const MidiOut out{&midi, [](void* context, std::int64_t offset, std::span<const std::uint8_t> bytes) {
                       static_cast<juce::MidiBuffer*>(context)->addEvent(bytes.data(), static_cast<int>(bytes.size()),
                                                                         static_cast<int>(offset));
@@ -151,6 +154,13 @@ std::uint32_t Processor::messageCount() const {
 }
 
 void Processor::tick() {
+  if (const auto choices = session_.choices(); choices != toldChoices_) {
+    toldChoices_ = choices;
+    auto& idiom = hostParameter(ParameterId::idiom);
+    idiom.beginChangeGesture();
+    idiom.setValueNotifyingHost(idiom.getValue());
+    idiom.endChangeGesture();
+  }
   shelf_.look();
   auto fresh = shelf_.takeMessages();
   const std::scoped_lock lock(messagesMutex_);
@@ -164,5 +174,3 @@ void Processor::tick() {
 juce::AudioProcessorEditor* Processor::createEditor() { return makeEditor(*this).release(); }
 
 }  // namespace seguente
-
-juce::AudioProcessor* JUCE_CALLTYPE createPluginFilter() { return new seguente::Processor(); }

@@ -28,9 +28,15 @@ namespace seguente {
 
 inline constexpr std::size_t slotCount = 128;
 
-/// What the audio thread reads: null where a slot is empty. [audio]
+/// What the audio thread reads. [audio]
 struct SlotTable {
-  std::array<const Idiom*, slotCount> idioms{};
+  std::array<const Idiom*, slotCount> idioms{};  // null where a slot is empty
+  std::array<std::uint8_t, slotCount> order{};   // the filled slots as a list shows them
+  std::size_t filled = 0;                        // so many are in order
+
+  /// The slot that stands before (way -1) or behind (1) another in the list, round its ends; from an empty slot the
+  /// last or the first; the slot itself when all are empty.
+  std::size_t beside(std::size_t slot, int way) const noexcept;
 };
 
 enum class SlotOrigin : std::uint8_t { empty, shipped, yours, session };

@@ -123,7 +123,7 @@ std::optional<Signal> SignalMap::servedBy(Giver giver) const noexcept {
 SignalHeard SignalMap::press(Downs& downs, Giver giver) noexcept {
   int learning = learning_.load(std::memory_order_relaxed);
   const bool wasDown = downs.taken.has(giver.channel, giver.number);
-  if (learning >= 0 && canGive(giver) && learning_.compare_exchange_strong(learning, -1, std::memory_order_relaxed)) {
+  if (learning >= 0 && learning_.compare_exchange_strong(learning, -1, std::memory_order_relaxed)) {
     set(static_cast<Signal>(learning), giver);
     downs.taken.put(giver.channel, giver.number, true);
     return {true, std::nullopt};

@@ -47,12 +47,13 @@ class Reading {
   }
 
   StateResult result() {
-    if (version())
-      while (const auto token = reader_.next()) {
+    const bool known = version();
+    while (known && !ended_ && !reader_.fault()) {
+      if (const auto token = reader_.next())
         take(*token);
-        if (reader_.fault()) break;
-      }
-    if (!reader_.fault()) closeIdiom();
+      else
+        reader_.refuse(reader_.at(), "the end of the text", "[end] as the last line: it is cut off");
+    }
     StateResult result;
     if (reader_.fault())
       result.fault = reader_.fault()->text();
@@ -101,6 +102,7 @@ class Reading {
     closeIdiom();
     if (reader_.fault()) return;
     const bool listed = token.item == StateItem::listed;
+    ended_ = token.name == "end" && !listed;
     section_ = Section::unknown;
     if (token.name == "parameters" && !listed) section_ = Section::parameters;
     if (token.name == "signals" && !listed) section_ = Section::signals;
@@ -171,6 +173,7 @@ class Reading {
   SavedSlot idiom_;
   std::size_t idiomAt_ = 0;
   bool hasText_ = false;
+  bool ended_ = false;
   std::bitset<parameterCount> seenValue_;
   std::bitset<signalCount> seenGiver_;
   std::bitset<slotCount> seenSlot_;
@@ -192,7 +195,7 @@ std::string writeState(const SavedState& state) {
   for (const auto* slot : slots)
     text += "\n[[idioms]]\nslot = " + std::to_string(slot->slot) + "\nid = " + stateWord(slot->id) +
             "\ntext = " + stateText(slot->text) + "\n";
-  return text;
+  return text + "\n[end]\n";
 }
 
 StateResult readState(std::string_view text) {

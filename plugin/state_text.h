@@ -32,6 +32,7 @@ class StateReader {
   explicit StateReader(std::string_view text);
   std::optional<StateToken> next();
   const std::optional<Fault>& fault() const { return fault_; }
+  std::size_t at() const { return at_; }  // the byte that would be read next
   /// What the reader of the meaning finds wrong at a token. Ends the reading.
   void refuse(std::size_t at, std::string found, std::string expected);
 

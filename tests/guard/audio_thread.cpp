@@ -7,7 +7,7 @@ namespace seguente::guard {
 AudioThread::AudioThread() = default;
 AudioThread::~AudioThread() = default;
 int violations() { return 0; }
-const void* firstCulprit() { return nullptr; }
+const void* culprit(int) { return nullptr; }
 }  // namespace seguente::guard
 
 #else
@@ -15,6 +15,7 @@ const void* firstCulprit() { return nullptr; }
 #include <dlfcn.h>
 #include <pthread.h>
 
+#include <array>
 #include <atomic>
 #include <cerrno>
 #include <cstddef>
@@ -24,10 +25,12 @@ namespace {
 
 thread_local int depth = 0;  // in the program itself, so reading it never allocates
 std::atomic<int> seen{0};
-std::atomic<const void*> culprit{nullptr};
+std::array<std::atomic<const void*>, 256> callers{};
 
 void notice(const void* caller) {
-  if (depth > 0 && seen.fetch_add(1, std::memory_order_relaxed) == 0) culprit.store(caller, std::memory_order_relaxed);
+  if (depth == 0) return;
+  const auto n = static_cast<std::size_t>(seen.fetch_add(1, std::memory_order_relaxed));
+  if (n < callers.size()) callers[n].store(caller, std::memory_order_relaxed);
 }
 
 using Lock = int (*)(pthread_mutex_t*);
@@ -39,10 +42,12 @@ namespace seguente::guard {
 AudioThread::AudioThread() { ++depth; }
 AudioThread::~AudioThread() { --depth; }
 int violations() {
-  culprit.store(nullptr);
+  for (auto& caller : callers) caller.store(nullptr, std::memory_order_relaxed);
   return seen.exchange(0);
 }
-const void* firstCulprit() { return culprit.load(); }
+const void* culprit(int n) {
+  return n >= 0 && static_cast<std::size_t>(n) < callers.size() ? callers[static_cast<std::size_t>(n)].load() : nullptr;
+}
 }  // namespace seguente::guard
 
 extern "C" {

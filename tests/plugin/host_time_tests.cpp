@@ -608,7 +608,7 @@ TEST_CASE("ten hours of a host whose tempo is rounded: mended sample by sample, 
   while (listener.at.value < std::int64_t{36000} * 48000) {
     HostPosition said;
     said.quarters = static_cast<double>(listener.at.value) * quartersPerSample;
-    said.quartersPerMinute = static_cast<float>(tempo);
+    said.quartersPerMinute = tempo + 1e-6;
     said.playing = true;
     listener.hear(said, 512);
     worst =
@@ -617,6 +617,18 @@ TEST_CASE("ten hours of a host whose tempo is rounded: mended sample by sample, 
   CHECK(worst < 2.1 * quartersPerSample);
   CHECK(listener.anchors < 300);
   CHECK(listener.jumps == 0);
+}
+
+TEST_CASE("a tempo that came through a float is the decimal that it stood for", "[host_time]") {
+  for (const double tempo : {133.7, 66.6, 90.125, 61.803}) {
+    Host host;
+    host.tempo = tempo;
+    Listener listener;
+    auto said = host.says();
+    said.quartersPerMinute = static_cast<float>(tempo);
+    listener.hear(said);
+    CHECK(listener.last->quartersPerMinute == tempo);
+  }
 }
 
 TEST_CASE("our own tempo: another one keeps the place, another meter begins at the bar line", "[host_time]") {

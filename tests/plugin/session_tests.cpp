@@ -40,6 +40,8 @@ class Host {
     table->idioms[0] = &idiom("held-chords");
     table->idioms[1] = &idiom("waltz");
     table->idioms[3] = &idiom("rocking-bass");
+    for (const std::uint8_t slot : {std::uint8_t{0}, std::uint8_t{1}, std::uint8_t{3}})
+      table->order[table->filled++] = slot;
     handoff_.publish(table.get(), table);
     values_.set(ParameterId::idiom, 3);
     values_.set(ParameterId::outputChannels, 1);  // one a part
