@@ -43,7 +43,9 @@ void VoiceWriter::findTriplets(const std::vector<Span>& spans) {
   for (const Span& span : spans)
     for (const Ticks place : {span.at + before_, span.to + before_})
       if (place > before_ && place < length_ && place.value % shortest.value != 0)
-        triplets_.insert(floorTo(place, quarter).value);
+        // Only a whole quarter can be three in the time of two: not the half of one that a pickup begins with.
+        if (const Ticks from = floorTo(place, quarter); from >= before_ && from + quarter <= length_)
+          triplets_.insert(from.value);
 }
 
 Ticks VoiceWriter::settled(Ticks place) const {

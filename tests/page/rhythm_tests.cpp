@@ -124,6 +124,10 @@ TEST_CASE("three in a beat are a triplet with its bracket, and a note that enter
   CHECK(printed({note({}, t), note(t * 2, t)}, two) == "8t r8t 8t r4");
 }
 
+TEST_CASE("half a beat before the first bar line is no triplet, however unevenly it is played", "[page]") {
+  CHECK(printed({note({}, quarters(1, 6)), note(quarters(1, 6), quarters(1, 3))}, two, quarters(3, 2)) == "32 16.");
+}
+
 TEST_CASE("eighths are beamed by beats: pairs in four by half bars, in three and two by the bar, in six by threes",
           "[page]") {
   CHECK(beamed(run(8, e8), four) == "[8 8 8 8] [8 8 8 8]");

@@ -79,7 +79,8 @@ Key foundKey(const Json& tune) {
   return finder.key();
 }
 
-Score100 compare(const Json& tune, const PrintedTune& printed, std::uint64_t seed, bool human) {
+Score100 compare(const Json& tune, const PrintedTune& printed, std::uint64_t seed, double unevenness) {
+  const bool human = unevenness > 0;
   static const Json touch = fileOf("/touch/vienna4x22_touch.json")["all four"];
   static const Measured lead(touch["melody lead over left hand"]);
   static const Measured gap(touch["R hand, last key up to next chord down"]);
@@ -105,7 +106,9 @@ Score100 compare(const Json& tune, const PrintedTune& printed, std::uint64_t see
   const auto& melody = tune["melody"];
   std::vector<Ticks> starts;
   for (const auto& note : melody)
-    starts.push_back(std::max(Ticks{}, fraction(note[0]) - (human ? ms(lead.draw(random) / 2) : Ticks{})));
+    starts.push_back(std::max(
+        Ticks{}, fraction(note[0]) -
+                     (human ? ms(lead.draw(random) / 2 + (unevenness - 1) * (lead.draw(random) - 22)) : Ticks{})));
   for (std::size_t i = 0; i < melody.size(); ++i) {
     const Ticks at = fraction(melody[i][0]), length = fraction(melody[i][1]);
     const auto id = static_cast<std::uint32_t>(i);
@@ -147,7 +150,8 @@ Score100 compare(const Json& tune, const PrintedTune& printed, std::uint64_t see
   return score;
 }
 
-Score100 allTunes(bool human, std::uint64_t seeds) {
+/// unevenness: 0 on the grid, 1 as measured, more: as much again, about the measured median of 22 ms.
+Score100 allTunes(double unevenness, std::uint64_t seeds) {
   Score100 all;
   const Json tunes = fileOf("/tunes/tunes.json");
   for (const auto& tune : tunes) {
@@ -156,7 +160,7 @@ Score100 allTunes(bool human, std::uint64_t seeds) {
     const PrintedTune printed = readAbc(std::string(SEGUENTE_TEST_REFERENCE) + "/tunes/" + file);
     Score100 one;
     for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
-      const Score100 s = compare(tune, printed, seed, human);
+      const Score100 s = compare(tune, printed, seed, unevenness);
       one.notes += s.notes;
       one.placed += s.placed;
       one.whole += s.whole;
@@ -179,7 +183,7 @@ Score100 allTunes(bool human, std::uint64_t seeds) {
 }  // namespace
 
 TEST_CASE("tunes that are played on the grid are written as they are printed", "[page]") {
-  const Score100 all = allTunes(false, 1);
+  const Score100 all = allTunes(0, 1);
   CHECK(all.notes > 1000);
   CHECK(all.placed == all.notes);
   CHECK(all.whole * 1000 >= all.notes * 990);
@@ -187,8 +191,14 @@ TEST_CASE("tunes that are played on the grid are written as they are printed", "
 }
 
 TEST_CASE("tunes that hands play are written as they are printed, but for a few notes in a hundred", "[page]") {
-  const Score100 all = allTunes(true, 4);
+  const Score100 all = allTunes(1, 4);
   CHECK(all.placed * 1000 >= all.notes * 980);
   CHECK(all.whole * 1000 >= all.notes * 950);
   CHECK(all.spelt * 1000 >= all.notes * 990);
+}
+
+TEST_CASE("hands twice as uneven are still read as printed nineteen times in twenty", "[page]") {
+  const Score100 all = allTunes(2, 2);
+  CHECK(all.placed * 100 >= all.notes * 95);
+  CHECK(all.whole * 100 >= all.notes * 90);
 }
