@@ -152,7 +152,7 @@ bool HostTime::hear(const HostPosition& raw, Samples at, Samples last, const Tim
   if (otherBars || !goesOn) host_.barStart = barStart;
   host_.meter = meter;
   spoken_ = true;
-  jumped_ = far && went && said.playing && byHost_;
+  jumped_ = far && went && said.playing;
   return moved || otherBars;
 }
 
@@ -165,10 +165,10 @@ double HostTime::tickSaid(const HostPosition& said, const HostPosition& before, 
   const auto length = static_cast<double>(meter.bar().value);
   const double line = said.barStart ? *said.barStart * ticksPerQuarter : static_cast<double>(*said.bar) * length;
   if (!spoken_) return line;
-  // A bar line that is news was passed in the last block; within a bar we may run ahead of the host by a beat.
+  // A bar line that is news was passed in the last block. Until the next one we may be anywhere; where the tempo is not
+  // said we may even be bars ahead, and it is measured at the next line.
   const bool news = said.barStart != before.barStart || said.bar != before.bar;
-  const double ahead = news ? static_cast<double>((at - last).value) * host_.ticksPerSample
-                            : length + static_cast<double>(meter.beat().value);
+  const double ahead = news ? static_cast<double>((at - last).value) * host_.ticksPerSample : 4 * length;
   return predicted >= line - host_.ticksPerSample && predicted <= line + ahead + host_.ticksPerSample ? predicted
                                                                                                       : line;
 }

@@ -5,7 +5,8 @@
 //
 // Nothing is lost for want of room. In: where a piece's events do not fit our buffer, the piece ends there and another
 // begins at the same sample. Out: what does not fit the host's buffer waits, and goes first in the next block; when
-// very much waits, note-offs and "all off" have the last 64 KiB of the queue for themselves.
+// very much waits, note-offs and "all off" have the last 64 KiB of the queue for themselves. Lost are only a message of
+// more than 64 KiB, and one that is larger than the host's whole port.
 //
 // [audio] run; instantiate and cleanup allocate. The handle stays the wrapper's own (its UI and state get it from the
 // host), so ours is found by it in a table that is read without a lock.
@@ -329,6 +330,11 @@ class Outlet {
     return true;
   }
 
+  /// Even empty: what waited for it would wait for ever, and all else behind it.
+  bool tooSmallFor(const LV2_Atom_Event& event) const {
+    return room_ > 0 && sizeOf(event) > room_ - sizeof(LV2_Atom_Sequence_Body);
+  }
+
  private:
   LV2_Atom_Sequence* port_;
   std::size_t room_ = 0;
@@ -341,7 +347,7 @@ void deliverQueue(Instance& instance, Outlet& outlet) {
   if (waiting == 0) return;
   std::size_t gone = 0;
   for (Reader reader(queue, instance.urids); const auto* event = reader.peek(); reader.skip()) {
-    if (!outlet.append(*event, 0)) break;
+    if (!outlet.append(*event, 0) && !outlet.tooSmallFor(*event)) break;
     gone += sizeOf(*event);
   }
   auto* events = reinterpret_cast<std::uint8_t*>(&queue->body + 1);

@@ -7,7 +7,8 @@ namespace seguente {
 
 namespace {
 
-constexpr double cutOff = 1.5 / 1920;     // of a beat: two real hosts give the place in the bar in 1/1920, cut off
+// Two real hosts give the place in the bar in 1/1920 of a beat, one rounded, one cut off.
+constexpr double cutOff = 1.5 / 1920, roundedUp = 0.55 / 1920;
 constexpr double floatNoise = 2e-6;       // quarters: a place in the bar is a float
 constexpr double smallestBeat = 1.0 / 8;  // quarters: meters end at 32nds
 constexpr double farthest = 1e12;
@@ -53,7 +54,7 @@ void Lv2Time::advance(std::int64_t samples) noexcept {
   const double quarters = gone / rate_ * *place_.quartersPerMinute / 60 * place_.speed;
   *place_.quarters += quarters;
   inBar_ += quarters;
-  const double bar = static_cast<double>(place_.beatsPerBar) * 4 / place_.beatUnit;
+  const double bar = barLength();
   const double passed = std::floor((inBar_ + floatNoise) / bar);
   inBar_ -= passed * bar;
   if (place_.bar) *place_.bar += static_cast<std::int64_t>(passed);
@@ -61,18 +62,28 @@ void Lv2Time::advance(std::int64_t samples) noexcept {
 
 void Lv2Time::hear(const Lv2Position& raw) noexcept {
   const auto said = sane(raw);
-  const bool goesOn = known_ && said.frame && std::abs(*said.frame - frame_) <= 1;
+  bool goesOn = known_ && said.frame && std::abs(*said.frame - frame_) <= 1;
   if (said.beatUnit) place_.beatUnit = static_cast<std::int32_t>(*said.beatUnit);
   if (said.beatsPerBar) place_.beatsPerBar = static_cast<float>(*said.beatsPerBar);
   place_.meterKnown |= said.beatUnit && said.beatsPerBar;
   if (said.beatsPerMinute) minute_ = *said.beatsPerMinute;
-  learn(said, goesOn);
-  if (minute_ > 0) {
-    const bool quarters =
-        tempo_ == Counts::quarters || (tempo_ == Counts::unknown && quartersPerCount(said.beat.has_value()) == 1);
-    place_.quartersPerMinute = quarters ? minute_ : minute_ * 4 / place_.beatUnit;
+  if (!goesOn) measuredSamples_ = measuredCount_ = 0;
+  const bool sameMeter = last_.beatUnit == said.beatUnit && last_.beatsPerBar == said.beatsPerBar;
+  if (goesOn && sameMeter && place_.speed > 0 && sinceLast_ > 0) {
+    if (learnCounts(said)) goesOn = false;  // where we ran to is no longer to be trusted
+    learnTempo(said);
   }
+  const bool beats = counting(said.beat.has_value()) == Counts::beats;
+  const double factor = factor_ > 0 ? factor_ : beats ? quartersPerBeat() : 1;
+  if (minute_ > 0) place_.quartersPerMinute = minute_ * factor;
+  if (goesOn && place_.quarters && factor != factorBefore_ && said.beatsPerMinute == last_.beatsPerMinute) {
+    // It was another note that the tempo counted: so it was since the last word.
+    *place_.quarters += sinceLast_ * place_.speed * (*place_.quartersPerMinute - tempoBefore_) / 60 / rate_;
+  }
+  factorBefore_ = factor;
   hearPlace(said, goesOn);
+  tempoBefore_ = place_.quartersPerMinute.value_or(0);
+  inBarBefore_ = inBar_;
   if (said.speed) place_.speed = *said.speed;
   if (said.frame) frame_ = *said.frame;
   place_.frame = static_cast<std::int64_t>(std::floor(frame_ + 0.5));
@@ -81,40 +92,92 @@ void Lv2Time::hear(const Lv2Position& raw) noexcept {
   sinceLast_ = 0;
 }
 
-double Lv2Time::quartersPerCount(bool sendsBeat) const noexcept {
-  const bool quarters = counts_ == Counts::quarters || (counts_ == Counts::unknown && sendsBeat);
-  return quarters ? 1 : 4.0 / place_.beatUnit;
+Lv2Time::Counts Lv2Time::counting(bool sendsBeat) const noexcept {
+  if (counts_ != Counts::unknown) return counts_;
+  return sendsBeat ? Counts::quarters : Counts::mixed;
 }
 
-/// What the host counts, as far as it shows: only where a beat is no quarter can it show, or matter.
-void Lv2Time::learn(const Lv2Position& said, bool goesOn) noexcept {
-  if (place_.beatUnit == 4 || !said.barBeat) return;
-  const double inBeats = static_cast<double>(place_.beatsPerBar), inQuarters = inBeats * 4 / place_.beatUnit;
-  const auto longer = inBeats > inQuarters ? Counts::beats : Counts::quarters;
-  const double shorter = std::min(inBeats, inQuarters);
-  const bool sameMeter = last_.beatUnit == said.beatUnit && last_.beatsPerBar == said.beatsPerBar;
-  if (*said.barBeat > shorter + 0.01) {
-    counts_ = longer;  // no bar of the other kind is so long
-  } else if (goesOn && sameMeter && place_.speed > 0 && last_.barBeat && *said.barBeat < *last_.barBeat) {
-    // A bar line was passed: the bar was as long as the last place in it and a block.
-    if (*last_.barBeat > 0.75 * shorter && *last_.barBeat <= shorter + 0.01)
-      counts_ = longer == Counts::beats ? Counts::quarters : Counts::beats;
-  } else if (goesOn && sameMeter && last_.barBeat && sinceLast_ > 0 && place_.speed != 0 && minute_ > 0) {
-    const double moved = *said.barBeat - *last_.barBeat;
-    if (std::abs(moved) < 8.0 / 1920) return;
-    const double measured = std::log(std::abs(moved / place_.speed) / sinceLast_ * rate_ * 60 / minute_);
-    const double beatsOverQuarters = std::log(place_.beatUnit / 4.0);
-    const bool asPlace = std::abs(measured) <= std::abs(measured - beatsOverQuarters);
-    tempo_ = asPlace ? counts_ : Counts::quarters;
+/// What the host counts, from two places a block apart. True when it is not what we took it for.
+bool Lv2Time::learnCounts(const Lv2Position& said) noexcept {
+  if (place_.beatUnit == 4 || !said.barBeat || !last_.barBeat) return false;
+  const double beat = quartersPerBeat(), now = *said.barBeat, before = *last_.barBeat;
+  const double perBar = static_cast<double>(place_.beatsPerBar), quarters = barLength();
+  const bool line = said.bar && last_.bar ? *said.bar != *last_.bar : now < before;
+  auto learnt = counting(said.beat.has_value());
+  if (line) {  // the bar was as long as the last place in it and a block
+    if (before <= 0.75 * std::min(perBar, quarters)) return false;
+    const double mixed = perBar - 1 + beat;
+    const auto off = [before](double length) { return before > length + 0.01 ? 1e9 : length - before; };
+    learnt = off(mixed) < std::min(off(perBar), off(quarters)) ? Counts::mixed
+             : off(perBar) < off(quarters)                     ? Counts::beats
+                                                               : Counts::quarters;
+  } else if (beat > 1) {
+    return false;  // with halves it shows at the bar line alone
+  } else if (now > quarters + 0.01 && learnt == Counts::quarters) {
+    learnt = Counts::beats;  // no bar of quarters is so long
+  } else if (learnt == Counts::mixed && now - std::floor(now) > beat + 0.01) {
+    learnt = Counts::beats;  // no rest of a beat is so long
+  } else if (std::floor(now) == std::floor(before) + 1 && std::floor(before) + beat - before < 0.25) {
+    // The next beat: one that mixes leaves out what lies between.
+    if (now - before > (1 - beat) * 0.75 && before - std::floor(before) < beat + 0.01) learnt = Counts::mixed;
   }
+  if (learnt == counting(said.beat.has_value())) return false;
+  counts_ = learnt;
+  factor_ = 0;
+  return true;
+}
+
+/// Which note the tempo counts, from places within one beat, told under one tempo, and so far apart that what is cut
+/// off does not matter.
+void Lv2Time::learnTempo(const Lv2Position& said) noexcept {
+  const auto& now = said.barBeat ? said.barBeat : said.beat;
+  const auto& before = said.barBeat ? last_.barBeat : last_.beat;
+  const bool comparable = now && before && said.bar == last_.bar && std::floor(*now) == std::floor(*before) &&
+                          said.beatsPerMinute && said.beatsPerMinute == last_.beatsPerMinute;
+  if (!comparable) {
+    measuredSamples_ = measuredCount_ = 0;
+    return;
+  }
+  measuredSamples_ += sinceLast_;
+  measuredCount_ += *now - *before;
+  if (measuredCount_ < 8.0 / 1920) return;
+  const double unit = counting(said.beat.has_value()) == Counts::beats ? quartersPerBeat() : 1;
+  const double measured = measuredCount_ * unit / measuredSamples_ * rate_ * 60 / place_.speed;
+  const double octaves = std::floor(std::log2(measured / minute_) + 0.5);
+  if (std::abs(octaves) <= 3) factor_ = std::exp2(octaves);
+  measuredSamples_ = measuredCount_ = 0;
+}
+
+/// Quarters from the bar line.
+double Lv2Time::inBar(double barBeat, Counts counts, bool goesOn) const noexcept {
+  const double beat = quartersPerBeat(), whole = std::floor(barBeat), rest = barBeat - whole;
+  if (counts == Counts::quarters) return barBeat;
+  if (counts == Counts::beats || rest > beat + 0.01) return barBeat * beat;
+  const double place = whole * beat + rest;
+  // With halves, 1.2 is the second beat's 0.2 or the first's 1.2: the nearer to where we are by now.
+  const double other = whole >= 1 && rest + 1 < beat ? (whole - 1) * beat + rest + 1 : place;
+  const double ran = goesOn ? inBar_ : whole == 1 ? barBeat : place;
+  return std::abs(other - ran) < std::abs(place - ran) ? other : place;
+}
+
+/// Where we are if a tempo that is new with this word came on a beat since the last word; else where we ran to.
+double Lv2Time::steppedOnBeat(double ran) const noexcept {
+  if (!last_.beatsPerMinute || !place_.quartersPerMinute || tempoBefore_ <= 0) return ran;
+  if (*place_.quartersPerMinute == tempoBefore_) return ran;
+  const double perSample = tempoBefore_ / 60 / rate_ * place_.speed, gone = sinceLast_ * perSample;
+  const double beat = quartersPerBeat();
+  // Quarters since the first beat after the last word, as we ran.
+  const double since = gone - (beat - (inBarBefore_ - std::floor(inBarBefore_ / beat + floatNoise) * beat));
+  if (since <= 0) return ran;
+  return ran - since + since / tempoBefore_ * *place_.quartersPerMinute;
 }
 
 void Lv2Time::hearPlace(const Lv2Position& said, bool goesOn) noexcept {
-  const double bar = static_cast<double>(place_.beatsPerBar) * 4 / place_.beatUnit;
-  const double count = quartersPerCount(said.beat.has_value());
+  const auto counts = counting(said.beat.has_value());
+  const double bar = barLength(), count = counts == Counts::beats ? quartersPerBeat() : 1;
   const auto ran = place_.quarters;
   if (said.bar) place_.bar = static_cast<std::int64_t>(*said.bar);
-  if (said.barBeat) inBar_ = *said.barBeat * count;
+  if (said.barBeat) inBar_ = inBar(*said.barBeat, counts, goesOn);
   if (said.beat) {
     const double beat = *said.beat * count;
     if (!goesOn || !ran) {
@@ -132,11 +195,12 @@ void Lv2Time::hearPlace(const Lv2Position& said, bool goesOn) noexcept {
     if (goesOn && ran) {
       // Bars of another length came before: no jump, whatever the arithmetic says.
       quarters += nearestMultiple(*ran - quarters, smallestBeat);
-      const double ahead = quarters - *ran;
-      // Cut off, a place is never too far ahead; behind us by no more than what was cut off it is no news.
-      if (ahead < floatNoise && ahead > -cutOff * count) {
+      const double meant = steppedOnBeat(*ran);
+      const double ahead = quarters - meant;
+      // What was cut off or rounded is no news.
+      if (ahead < roundedUp * count && ahead > -cutOff * count) {
         inBar_ -= ahead;
-        quarters = *ran;
+        quarters = meant;
       }
     }
     place_.quarters = quarters;

@@ -81,7 +81,9 @@ class ParameterValues {
   ParameterValues() noexcept;
   double get(ParameterId which) const noexcept { return values_[index(which)].load(std::memory_order_relaxed); }
   void set(ParameterId which, double plain) noexcept {
-    values_[index(which)].store(static_cast<float>(allowed(parameter(which), plain)), std::memory_order_relaxed);
+    const auto next = static_cast<float>(allowed(parameter(which), plain));
+    // LV2 says in every block whether we are bypassed: what is set to what it is does not count.
+    if (values_[index(which)].exchange(next, std::memory_order_relaxed) == next) return;
     changes_.fetch_add(1, std::memory_order_release);
   }
   /// Goes up with every change: the audio thread looks at this one number in an idle block.

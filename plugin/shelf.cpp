@@ -32,6 +32,8 @@ struct Lending {
 void Shelf::Body::open() {
   if (opened) return;
   opened = true;
+  texts.resize(slotCount);
+  ids.resize(slotCount);
   for (const auto& shipped : shippedIdioms())
     fill(shipped.slot, SlotOrigin::shipped, shipped.text, std::string(shipped.id) + ".toml");
   lookAtFolder();
@@ -154,15 +156,15 @@ std::uint32_t Shelf::changes() const {
 }
 
 std::filesystem::path ownIdiomsFolder() {
-  const auto from = [](const char* name) {
+  // As texts, and a path but once: hosts make and throw away instances by the hundred when they scan.
+  const auto from = [](const char* name, const char* below) -> std::string {
     const char* value = std::getenv(name);
-    const std::filesystem::path path(value == nullptr ? "" : value);
-    return path.is_absolute() ? path
-                              : std::filesystem::path{};  // the XDG base directory specification: others are void
+    // The XDG base directory specification: a folder that is not absolute is void.
+    return value != nullptr && value[0] == '/' ? std::string(value) + below : std::string();
   };
-  if (const auto data = from("XDG_DATA_HOME"); !data.empty()) return data / "seguente" / "idioms";
-  if (const auto home = from("HOME"); !home.empty()) return home / ".local" / "share" / "seguente" / "idioms";
-  return {};
+  auto folder = from("XDG_DATA_HOME", "/seguente/idioms");
+  if (folder.empty()) folder = from("HOME", "/.local/share/seguente/idioms");
+  return folder;
 }
 
 }  // namespace seguente

@@ -30,7 +30,9 @@ struct Shelf::Body {
   Handoff<SlotTable>& handoff;
   RelatedIdioms idioms;
   std::array<SlotOrigin, slotCount> origins{};
-  std::array<std::string, slotCount> texts, ids;  // of what stands in each slot, before and after idioms.resolve()
+  // Of what stands in each slot, before and after idioms.resolve(). Empty before open(): hosts that only look make and
+  // throw away many.
+  std::vector<std::string> texts, ids;
   std::map<std::string, OwnFile> files;
   std::vector<std::string> messages;
   std::vector<std::size_t> lentOrder;

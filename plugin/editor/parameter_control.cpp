@@ -235,19 +235,17 @@ void ParameterControl::openEntry() {
   entry_->onEscapeKey = [this] { closeEntry(false); };
   entry_->onFocusLost = [this] { closeEntry(true); };
   addAndMakeVisible(*entry_);
-  entry_->grabKeyboardFocus();
+  if (isShowing()) entry_->grabKeyboardFocus();
   repaint();
 }
 
-/// The entry must outlive its own callback: it goes when the message loop comes round.
 void ParameterControl::closeEntry(bool take) {
   if (!entry_) return;
-  std::shared_ptr<juce::TextEditor> old = std::move(entry_);
-  old->onFocusLost = nullptr;
-  const auto text = old->getText();
-  const bool hadFocus = old->hasKeyboardFocus(true);
-  removeChildComponent(old.get());
-  juce::MessageManager::callAsync([old] {});
+  closed_ = std::move(entry_);
+  closed_->onFocusLost = nullptr;
+  const auto text = closed_->getText();
+  const bool hadFocus = closed_->hasKeyboardFocus(true);
+  removeChildComponent(closed_.get());
   if (take) type(text);
   if (hadFocus && isShowing()) grabKeyboardFocus();
   repaint();

@@ -51,6 +51,7 @@ class ParameterControl final : public Element {
   juce::StringArray words_;                       // of a choice or a switch
   std::vector<juce::Rectangle<int>> wordPlaces_;  // empty: the value with less and more
   std::unique_ptr<juce::TextEditor> entry_;
+  std::unique_ptr<juce::TextEditor> closed_;  // must outlive its own callback: goes with the next one
   juce::String shown_;
   double dragFrom_ = 0;
   bool dragging_ = false;

@@ -325,6 +325,26 @@ TEST_CASE("what the host has no room for waits and goes first, note-offs last of
   CHECK(all[100].frames == 0);
 }
 
+TEST_CASE("nothing overtakes what waits, and what no port of the host's can take holds nothing up", "[lv2_shim]") {
+  Host host(65536, 128);
+  const Bytes fitsAlone(70, 0xF0), fitsNever(200, 0xF1);
+  host.midi(0, {0x90, 1, 1});
+  host.midi(1, fitsAlone);
+  host.midi(2, {0x90, 2, 1});  // would fit beside the first
+  host.midi(3, fitsNever);
+  host.midi(4, {0x80, 1, 0});
+  std::vector<Heard> all;
+  for (int block = 0; block < 6; ++block) {
+    host.run(64);
+    all.insert(all.end(), host.came.begin(), host.came.end());
+  }
+  REQUIRE(all.size() == 4);
+  CHECK(all[0].bytes == Bytes{0x90, 1, 1});
+  CHECK(all[1].bytes == fitsAlone);
+  CHECK(all[2].bytes == Bytes{0x90, 2, 1});
+  CHECK(all[3].bytes == Bytes{0x80, 1, 0});
+}
+
 TEST_CASE("a queue full of note-ons has room for every note-off", "[lv2_shim]") {
   Host host(65536, 16);  // a port that takes nothing at all
   for (int block = 0; block < 20; ++block) {

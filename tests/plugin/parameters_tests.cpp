@@ -263,3 +263,12 @@ TEST_CASE("Without a host's time the own tempo counts in the idiom's meter, for 
     CHECK(time.ownMeter == Meter{3, 4});
   }
 }
+
+TEST_CASE("A value that is set to what it is counts as no change", "[parameters]") {
+  ParameterValues values;
+  const auto before = values.changes();
+  values.set(ParameterId::bypass, 0);
+  CHECK(values.changes() == before);
+  values.set(ParameterId::bypass, 1);
+  CHECK(values.changes() == before + 1);
+}
