@@ -41,6 +41,7 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
     velocitySum_ = velocityCount_ = 0;
     struckInWindow_ = false;
   }
+  first_ = std::min(first_, at);
   restruck_ = restruck_ || doubtful_.has(note);
   old_.remove(note);  // a key of the old chord that is struck again belongs to the new one
   gathered_.add(note);
@@ -64,6 +65,21 @@ void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
     overlapTaken_ = true;
   }
   if (down_.empty()) goneAt_ = at + bridge;
+  schedule();
+}
+
+void Gather::takeBack(NoteNumber note, Samples at, Samples bridge) noexcept {
+  down_.remove(note);
+  gathered_.remove(note);
+  old_.remove(note);
+  const bool waiting = windowEnd_ != never && !gathered_.empty();  // settle will see what is left
+  const bool nothingYet = windowEnd_ != never && !struckInWindow_;
+  if (!waiting) windowEnd_ = never;
+  if (!waiting && !nothingYet && keys_.has(note)) {
+    keys_.remove(note);
+    overlapTaken_ = true;
+  }
+  if (down_.empty() && goneAt_ == never && windowEnd_ == never) goneAt_ = keys_.empty() ? at : at + bridge;
   schedule();
 }
 

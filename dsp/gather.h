@@ -18,9 +18,12 @@ enum class GatherEvent : std::uint8_t { nothing, struck, refined, closed, gone }
 class Gather {
  public:
   void reset() noexcept { *this = Gather{}; }
+  /// at: when the finger landed; earlier than now for a key that was lent to the tune and is withdrawn.
   void keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept;
   /// bridge: how long the chord outlives its last key.
   void keyUp(NoteNumber note, Samples at, Samples bridge) noexcept;
+  /// A key that had been taken for the chord's was the tune's after all: as if it had never come.
+  void takeBack(NoteNumber note, Samples at, Samples bridge) noexcept;
   /// Called at a moment in which keys moved or the deadline fell: what has become of the chord.
   GatherEvent settle(Samples at) noexcept;
   /// The next moment at which settle must be called even if no key moves.
