@@ -6,6 +6,7 @@
 #include "dsp/clock.h"
 #include "dsp/expected.h"
 #include "dsp/gather.h"
+#include "dsp/hand_context.h"
 #include "dsp/hands.h"
 #include "dsp/harmony.h"
 #include "dsp/ledger.h"
@@ -53,8 +54,12 @@ struct EngineParts {
             gather.firstFinger(),
             sink};
   }
+  Tenths tenthsAt(Samples s) const noexcept {
+    return {static_cast<std::int64_t>(static_cast<double>(s.value) * 10000.0 / rate)};
+  }
   void findNext() noexcept {
     next = ledger.nextOff();
+    if (hands.deadline() < next) next = hands.deadline();
     if (gather.deadline() < next) next = gather.deadline();
     if (player.next() < next) next = player.next();
   }
@@ -62,6 +67,12 @@ struct EngineParts {
 
 /// One input enters the parts; returns whether its message passes. [audio]
 bool hear(EngineParts& parts, const Input& input, std::uint32_t index, Samples at, const Sink& sink) noexcept;
+
+/// Before the inputs of one moment are heard: their notes are judged together. True when any landed. [audio]
+bool foreseeHands(EngineParts& parts, std::span<const Input> moment, Samples at) noexcept;
+
+/// Notes have landed, or a window is over: verdicts that may be changed are looked at again. [audio]
+void lookAgainAtHands(EngineParts& parts, Samples at, const Sink& sink) noexcept;
 
 /// The chord hand has moved, or its deadline fell: names what it holds and tells the player. [audio]
 void settleChord(EngineParts& parts, Samples at, const Sink& sink) noexcept;

@@ -49,9 +49,33 @@ HeardNote* HandJudge::newest(std::uint8_t channel, std::uint8_t key) noexcept {
   return nullptr;
 }
 
-void HandJudge::allUp(int channel) noexcept {
-  for (std::size_t i = 0; i < memory_.count(); ++i)
-    if (channel < 0 || memory_[i].channel == channel) memory_[i].down = false;
+void HandJudge::allUp() noexcept {
+  for (std::size_t i = 0; i < memory_.count(); ++i) memory_[i].down = false;
+}
+
+HandReason HandJudge::reasonOf(const HeardNote& note) const noexcept {
+  constexpr std::int64_t together = 600;  // tenths: as in hand_features.cpp
+  const bool take = note.verdict == Verdict::take;
+  bool landsTogether = false, sameKey = false, over = false;
+  Tenths strike{-1};
+  for (std::size_t i = memory_.count(); i-- > 0;) {
+    const HeardNote& n = memory_[i];
+    if (&n == &note || !n.judged || n.hand != Hand::chord) continue;
+    const bool near = note.on - n.on <= together;
+    over = over || (n.key < note.key && (near || n.down));
+    if (near) {
+      landsTogether = true;
+      continue;
+    }
+    if (strike.value < 0) strike = n.on;
+    sameKey = sameKey || (strike - n.on <= together && n.key == note.key);
+  }
+  if (take && landsTogether) return HandReason::landsTogether;
+  if (take && sameKey) return HandReason::sameKeys;
+  if (!take && over) return HandReason::overChord;
+  const bool known = memory_.habit(take ? Hand::chord : Hand::melody).notes > 0;
+  if (!known) return HandReason::registerAlone;
+  return take ? HandReason::whereChordWas : HandReason::whereTuneWas;
 }
 
 void HandJudge::findEnd() noexcept {

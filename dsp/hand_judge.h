@@ -44,9 +44,11 @@ class HandJudge {
   void judgeArrivals(const HandContext& context, std::uint16_t mayLend, Samples window) noexcept;
   /// The newest note on that key that is down: what was judged of it; nullptr when it was forgotten.
   HeardNote* newest(std::uint8_t channel, std::uint8_t key) noexcept;
+  /// What speaks most for the verdict, in a word.
+  HandReason reasonOf(const HeardNote& note) const noexcept;
   void up(std::uint8_t channel, std::uint8_t key) noexcept { memory_.release(channel, key); }
-  /// All keys of a channel (or all: -1) are up.
-  void allUp(int channel) noexcept;
+  /// Every key is up.
+  void allUp() noexcept;
   /// Looks again at notes whose window is open; those whose window is over become final.
   std::span<const HandRevision> lookAgain(Samples at, Tenths now, const HandContext& context) noexcept;
   /// When the oldest open window ends; never when none is open.

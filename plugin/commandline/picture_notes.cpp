@@ -48,6 +48,7 @@ std::vector<Drawn> oursOf(const Rendering& r) {
   std::vector<Drawn> notes;
   std::vector<std::size_t> noteOfId;
   for (const OurEvent& e : r.ours) {
+    if (e.noteId == 0) continue;  // the tune's own
     if (e.kind == OutputKind::noteOn) {
       if (e.noteId >= noteOfId.size()) noteOfId.resize(e.noteId + std::size_t{64}, SIZE_MAX);
       noteOfId[e.noteId] = notes.size();

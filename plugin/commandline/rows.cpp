@@ -30,6 +30,24 @@ const char* reasonName(HandReason reason) {
       return "by channel";
     case HandReason::noMelodyAsked:
       return "no melody asked";
+    case HandReason::landsTogether:
+      return "with the chord";
+    case HandReason::sameKeys:
+      return "a key of the chord before";
+    case HandReason::whereChordWas:
+      return "where the chord hand was";
+    case HandReason::overChord:
+      return "over the chord";
+    case HandReason::whereTuneWas:
+      return "where the tune was";
+    case HandReason::registerAlone:
+      return "by its register";
+    case HandReason::joinedChord:
+      return "joined the chord";
+    case HandReason::stayedWithTune:
+      return "stayed with the tune";
+    case HandReason::wasTune:
+      return "was the tune's";
   }
   return "";
 }
