@@ -154,10 +154,16 @@ void applySettings(EngineParts& p, const Settings& s, Samples at, const Sink& si
   if (otherChannels) p.ledger.releaseAll(at, sink);
 }
 
+void hearPedal(EngineParts& p, const MidiMessage& m, Samples at) noexcept {
+  const bool down = (m.bytes[2] & 0x7F) >= 64;  // 64 and more is on: MIDI 1.0
+  p.hands.pedal(m.channel(), down);
+  if ((p.settings.chordChannels >> m.channel() & 1) != 0) p.gather.pedal(down, at, bridge(p, at));
+}
+
 bool hearMidi(EngineParts& p, const MidiMessage& m, std::uint32_t index, Samples at, const Sink& sink) noexcept {
   if (m.noteOn()) return hearNoteOn(p, m, index, at, sink);
   if (m.noteOff()) return hearNoteOff(p, m, at, sink);
-  if (m.controller(64)) p.hands.pedal(m.channel(), (m.bytes[2] & 0x7F) >= 64);  // 64 and more is on: MIDI 1.0
+  if (m.controller(64)) hearPedal(p, m, at);
   // All sound off and all notes off silence ours too (MIDI 1.0 channel mode messages).
   const bool mine = ((p.settings.chordChannels | p.settings.melodyChannels) >> m.channel() & 1) != 0;
   if (mine && (m.controller(120) || m.controller(123))) silenceAll(p, at, sink);

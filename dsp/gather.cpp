@@ -64,7 +64,17 @@ void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
     old_.remove(note);
     overlapTaken_ = true;
   }
-  if (down_.empty()) goneAt_ = at + bridge;
+  if (down_.empty() && !pedal_) goneAt_ = at + bridge;
+  schedule();
+}
+
+void Gather::pedal(bool down, Samples at, Samples bridge) noexcept {
+  if (down == pedal_) return;
+  pedal_ = down;
+  if (down)
+    goneAt_ = never;
+  else if (down_.empty() && !(keys_.empty() && gathered_.empty()))
+    goneAt_ = at + bridge;
   schedule();
 }
 
@@ -79,7 +89,8 @@ void Gather::takeBack(NoteNumber note, Samples at, Samples bridge) noexcept {
     keys_.remove(note);
     overlapTaken_ = true;
   }
-  if (down_.empty() && goneAt_ == never && windowEnd_ == never) goneAt_ = keys_.empty() ? at : at + bridge;
+  if (down_.empty() && goneAt_ == never && windowEnd_ == never && !(pedal_ && !keys_.empty()))
+    goneAt_ = keys_.empty() ? at : at + bridge;
   schedule();
 }
 

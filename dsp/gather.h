@@ -24,6 +24,8 @@ class Gather {
   void keyUp(NoteNumber note, Samples at, Samples bridge) noexcept;
   /// A key that had been taken for the chord's was the tune's after all: as if it had never come.
   void takeBack(NoteNumber note, Samples at, Samples bridge) noexcept;
+  /// The sustain pedal of the chord hand's channel: what it holds is held, so the chord outlives its last key.
+  void pedal(bool down, Samples at, Samples bridge) noexcept;
   /// Called at a moment in which keys moved or the deadline fell: what has become of the chord.
   GatherEvent settle(Samples at) noexcept;
   /// The next moment at which settle must be called even if no key moves.
@@ -63,6 +65,7 @@ class Gather {
   int velocityCount_ = 0;
   int force_ = 64;
   bool struckInWindow_ = false;
+  bool pedal_ = false;
   bool overlapTaken_ = false;
   bool oldGone_ = false;   // some keys of the chord before have been let go
   bool restruck_ = false;  // a doubtful key was struck again
