@@ -98,6 +98,24 @@ std::vector<Stroke> lineOver(const TuneChord& c, int from, double beat, Random& 
   return out;
 }
 
+/// A tune of the left hand's own: steps and some leaps, in the chord on beats.
+std::vector<Stroke> counterOver(const TuneChord& c, const std::vector<int>& shape, double beat, Random& random) {
+  std::vector<Stroke> out;
+  int key = shape[static_cast<std::size_t>(random.between(0, static_cast<std::int64_t>(shape.size()) - 1))];
+  int direction = random.oneIn(2) ? 1 : -1;
+  for (double at = 0; at < c.length - 0.01;) {
+    const auto draw = random.between(0, 9);
+    const double each = std::min(c.length - at, draw < 5 ? beat / 2 : draw < 7 ? beat / 4 : draw < 9 ? beat : 1.5 * beat);
+    if (!random.oneIn(12)) out.push_back({c.at + at, each, {key}});
+    at += each;
+    if (random.oneIn(4)) direction = -direction;
+    key += direction * static_cast<int>(random.oneIn(5) ? random.between(3, 8) : random.between(1, 2));
+    if (key < shape.front() - 7) direction = 1, key = shape.front();
+    if (key > shape.back() + 7) direction = -1, key = shape.back();
+  }
+  return out;
+}
+
 }  // namespace
 
 std::vector<Stroke> strokesOf(LeftFigure figure, const TuneChord& c, std::vector<int> shape, double bar, double beat,
@@ -148,6 +166,17 @@ std::vector<Stroke> strokesOf(LeftFigure figure, const TuneChord& c, std::vector
     }
     case LeftFigure::stride:
       return strideOver(c, shape, beat, random);
+    case LeftFigure::after: {  // the bass, then the upper notes on the half beats
+      out.push_back({c.at, random.oneIn(2) ? c.length : beat, {random.oneIn(2) ? bass : shape.front()}});
+      const double each = random.oneIn(3) ? beat : beat / 2;
+      const std::vector<int> upper(shape.begin() + 1, shape.end());
+      for (double at = each; at < c.length - 0.01; at += random.oneIn(2) ? each : 2 * each)
+        out.push_back({c.at + at, each * 0.9, upper});
+      return out;
+    }
+    case LeftFigure::counter:
+      return counterOver(c, shape, beat, random);
+    case LeftFigure::parallel:  // made by whoever knows the tune
     case LeftFigure::line:
       return lineOver(c, bass, random.oneIn(3) ? beat / 2 : beat, random);
   }

@@ -8,10 +8,16 @@ const char* groupName(Group group) {
   return names[static_cast<std::size_t>(group)];
 }
 
-LeftFigure anyFigure(Random& random) { return static_cast<LeftFigure>(random.between(0, 9)); }
+LeftFigure anyFigure(Random& random) { return static_cast<LeftFigure>(random.between(0, 12)); }
 
 RightTexture anyTexture(Random& random) {
-  return random.oneIn(3) ? RightTexture::line : static_cast<RightTexture>(random.between(0, 6));
+  return random.oneIn(3) ? RightTexture::line : static_cast<RightTexture>(random.between(0, 8));
+}
+
+RightTexture fullTexture(Random& random) {
+  const std::vector<RightTexture> full = {RightTexture::thirds, RightTexture::sixths,    RightTexture::chords,
+                                          RightTexture::inner,  RightTexture::twoVoices, RightTexture::chorale};
+  return random.oneOf(full);
 }
 
 namespace {
@@ -41,10 +47,15 @@ void registers(Style& s, Group group, Random& random) {
       s.drift = between(random, 4, 12);
       break;
     case Group::free:
-      s.tuneLow = between(random, 54, 74);
-      s.leftCentre = s.tuneLow - between(random, 4, 22);
+      s.tuneLow = between(random, 48, 78);
+      s.leftCentre = s.tuneLow - between(random, 1, 22);
       s.leftLowest = between(random, 28, 40);
       s.drift = between(random, 0, 12);
+      if (random.oneIn(2)) {  // four or five voices close together, as in a hymn or a song without words
+        s.hugging = true;
+        s.leftCentre = s.tuneLow - between(random, 1, 9);
+        s.drift = between(random, 0, 3);
+      }
       break;
     default:
       s.tuneLow = between(random, 60, 66);
@@ -71,6 +82,8 @@ void wildly(Style& s, Group group, Random& random) {
   if (random.oneIn(3)) s.texture = anyTexture(random);
   if (random.oneIn(3)) s.leftCentre += between(random, -7, 5);
   if (random.oneIn(4)) s.drift = between(random, 2, 12);
+  if (random.oneIn(4)) s.interleaved = 0.06;
+  if (random.oneIn(3)) s.detached = 0.4;
   if (random.oneIn(4)) s.rolled = 0.1;
   if (random.oneIn(4)) s.heldOver = 0.7;
   if (random.oneIn(12)) s.grid = true;
@@ -106,7 +119,7 @@ Style styleOf(Group group, Random& random, bool wilder) {
       break;
     case Group::free:
       s.figure = anyFigure(random);
-      s.texture = anyTexture(random);
+      s.texture = s.hugging ? fullTexture(random) : anyTexture(random);
       s.changeEachPhrase = 0.4;
       s.introBars = random.oneIn(3) ? 1 : 0;
       s.leftRests = 0.06;
@@ -114,6 +127,8 @@ Style styleOf(Group group, Random& random, bool wilder) {
       s.pedal = random.oneIn(2);
       s.rubato = 0.06;
       s.rolled = 0.04;
+      s.interleaved = 0.08;
+      s.detached = 0.3;
       break;
     default:
       break;

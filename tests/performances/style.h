@@ -14,8 +14,8 @@ enum class Group { plain, dipping, close, wide, moving, inversions, pedal, slips
 inline constexpr std::size_t groupCount = 11;
 const char* groupName(Group group);
 
-enum class LeftFigure { held, open, twoNotes, singleBass, octaves, repeated, broken, arpeggio, stride, line };
-enum class RightTexture { line, thirds, sixths, octaves, chords, twoVoices, runs };
+enum class LeftFigure { held, open, twoNotes, singleBass, octaves, repeated, broken, arpeggio, stride, line, after, counter, parallel };
+enum class RightTexture { line, thirds, sixths, octaves, chords, twoVoices, runs, inner, chorale };
 
 /// One player's way through one tune. Keys in semitones, C4 = 60. [any]
 struct Style {
@@ -41,6 +41,8 @@ struct Style {
   int introBars = 0;      // chords alone
   double leftRests = 0;   // chance a bar without the left hand
   double rightRests = 0;
+  double interleaved = 0;  // chance that a hand reaches into the other for a moment
+  double detached = 0;     // chance a phrase that a hand plays short
   double restrike = 0.15; // chance that a chord is struck again within its length
   double changeEachPhrase = 0;  // chance that figure and texture change every four bars
 };
@@ -49,5 +51,6 @@ struct Style {
 Style styleOf(Group group, Random& random, bool wilder);
 LeftFigure anyFigure(Random& random);
 RightTexture anyTexture(Random& random);
+RightTexture fullTexture(Random& random);  // more than one voice
 
 }  // namespace seguente::test

@@ -76,7 +76,7 @@ class Player {
     int leftShift = 0, rightShift = 0;
     LeftFigure figure = LeftFigure::held;
     RightTexture texture = RightTexture::line;
-    bool leftPlays = true, rightPlays = true;
+    double leftLength = 1, rightLength = 1;  // detached playing is shorter
   };
 
   bool chance(double p) { return unit(random_) < p; }
@@ -129,12 +129,14 @@ class Player {
       p.texture = style_.texture;
       if (i > 0 && chance(style_.changeEachPhrase)) {
         p.figure = out_.group == Group::free ? anyFigure(random_) : style_.figure;
-        p.texture = anyTexture(random_);
+        p.texture = style_.hugging && out_.group == Group::free ? fullTexture(random_) : anyTexture(random_);
       }
       if (style_.drift > 0) {
         p.leftShift = static_cast<int>(random_.between(-style_.drift, style_.drift / 2));
         p.rightShift = random_.oneIn(3) ? 12 : 0;
       }
+      if (chance(style_.detached)) p.leftLength = 0.3 + 0.6 * unit(random_);
+      if (chance(style_.detached)) p.rightLength = 0.3 + 0.6 * unit(random_);
       phrases_.push_back(p);
     }
   }
@@ -160,14 +162,36 @@ class Player {
       const int tune = lowestTune(c.at, c.at + c.length);
       const double centre = style_.leftCentre + phrase.leftShift;
       auto ceiling = std::min(tune - style_.gapToTune + 1, static_cast<int>(centre) + 14);
+      const bool voices = phrase.texture != RightTexture::line && phrase.texture != RightTexture::runs;
+      if (voices && style_.hugging) ceiling -= static_cast<int>(random_.between(2, 9));  // room for the right hand's others
       auto shape = shapeFor(c.chord, style_, ceiling, centre, last, random_);
       if (shape.empty()) continue;
       last = shape;
-      for (auto& s : strokesOf(phrase.figure, c, shape, tune_.bar, beat, style_, random_)) {
-        std::erase_if(s.keys, [&](int k) { return k >= ceiling || k < 24; });
+      auto strokes = phrase.figure == LeftFigure::parallel ? parallelTo(c, centre)
+                                                           : strokesOf(phrase.figure, c, shape, tune_.bar, beat, style_, random_);
+      for (auto& s : strokes) {
+        int top = s.chordTruth ? ceiling : std::min(lowestTune(s.at, s.at + s.length), static_cast<int>(centre) + 18);
+        if (chance(style_.interleaved)) top += 5;
+        std::erase_if(s.keys, [&](int k) { return k >= top || k < 24; });
         if (!s.keys.empty()) left_.push_back(std::move(s));
       }
     }
+  }
+
+  /// With the tune's rhythm, a tenth or so below, in one voice or two.
+  std::vector<Stroke> parallelTo(const TuneChord& c, double centre) {
+    std::vector<Stroke> out;
+    const bool two = random_.oneIn(2);
+    for (const auto& n : tune_.melody) {
+      if (n.at < c.at - 0.01 || n.at >= c.at + c.length - 0.01) continue;
+      int key = tuneKey(n) - static_cast<int>(random_.between(7, 9));
+      while (key > centre + 6) key -= 12;
+      for (int tries = 0; tries < 4 && !inChord(c.chord, key); ++tries) --key;
+      Stroke s{n.at, n.length, {key}};
+      if (two) s.keys.insert(s.keys.begin(), chordToneBelow(key, 3, 12, &c.chord));
+      if (!random_.oneIn(8)) out.push_back(s);
+    }
+    return out;
   }
 
   int highestLeft(double from, double to) const {
@@ -196,7 +220,7 @@ class Player {
       const int key = tuneKey(n);
       const Chord* chord = chordAt(n.at);
       const auto texture = phraseAt(n.at).texture;
-      const int floor = highestLeft(n.at, n.at + n.length);
+      const int floor = highestLeft(n.at, n.at + n.length) - (chance(style_.interleaved) ? 6 : 0);
       Stroke s{n.at, n.length, {}};
       const bool strong = std::fmod(n.at - out_.pickup + 1000 * tune_.bar, 1) < 0.01;
       const auto below = [&](int least, int most) {
@@ -232,6 +256,12 @@ class Player {
             continue;
           }
           break;
+        case RightTexture::chorale:
+          if (!random_.oneIn(5)) below(3, 9);
+          break;
+        case RightTexture::inner:
+          innerNotes(n, key, floor, chord);
+          break;
         case RightTexture::line: break;
       }
       s.keys.push_back(key);
@@ -240,6 +270,15 @@ class Player {
       right_.push_back(std::move(s));
     }
     std::stable_sort(right_.begin(), right_.end(), [](const Stroke& a, const Stroke& b) { return a.at < b.at; });
+  }
+
+  /// The tune is held and the same hand plays on beneath it.
+  void innerNotes(const TuneNote& n, int key, int floor, const Chord* chord) {
+    const double each = n.length >= 1 && random_.oneIn(2) ? 0.25 : 0.5;
+    for (double at = each; at < n.length - 0.01; at += each) {
+      const int k = chordToneBelow(key, static_cast<int>(random_.between(3, 6)), 12, chord);
+      if (k > floor) right_.push_back({n.at + at, each, {k}});
+    }
   }
 
   void run(const TuneNote& n, int key, int next, int floor) {
@@ -312,6 +351,8 @@ class Player {
     gap = std::clamp(gap, right ? -0.06 : -0.05, length * (right ? 0.35 : 0.4));
     if (style_.grid) gap = 0.01;
     last -= gap;
+    const Phrase& phrase = phraseAt(s.at);
+    last = first + (last - first) * (right ? phrase.rightLength : phrase.leftLength);
     if (style_.pedal && !right && chance(0.5)) last = first + length * (0.3 + 0.6 * unit(random_));
     const double parting = std::min(milliseconds(right ? "R hand, first key up to last key up" : "L hand, first key up to last key up"), length * 0.4);
     std::vector<std::size_t> order(n);
