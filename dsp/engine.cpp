@@ -31,6 +31,7 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
       out.bytes = inputs[i].midi.bytes;
       sink.midi(sink.context, out);
     }
+  sendLate(p, at, sink);
   p.ledger.sendStaged(at, sink);
   p.findNext();
 }

@@ -102,7 +102,7 @@ bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Sampl
 /// Lent, and the chord hand's after all: one note-off ends it in the tune; the real one will be swallowed.
 void withdraw(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) noexcept {
   const NoteNumber note{n.key};
-  if (!p.bypassed) closeTuneNote(p, n.channel, note, at, sink);
+  if (n.down && !p.bypassed) closeTuneNote(p, n.channel, note, at, sink);
   p.melodyStart[n.key] = {-1};
   p.gather.keyDown(note, {n.velocity}, n.at, p.gatherWindow);
   if (!n.down) p.gather.keyUp(note, at, bridge(p, at));
@@ -118,12 +118,8 @@ void giveBack(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) 
   p.ledger.tuneDown(n.channel, note, at, sink);
   p.melodyHeard = true;
   p.melodyStart[n.key] = at;
-  Output out;
-  out.sample = at;
-  out.kind = OutputKind::noteOn;
-  out.bytes = {static_cast<std::uint8_t>(0x90 | n.channel), n.key, n.velocity};
-  out.tick = p.clock.tickAt(at);
-  sink.midi(sink.context, out);
+  if (p.lateCount < p.late.size())
+    p.late[p.lateCount++] = {static_cast<std::uint8_t>(0x90 | n.channel), n.key, n.velocity};
 }
 
 bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& sink) noexcept {
@@ -254,8 +250,13 @@ HandContext handContextAt(const EngineParts& p, Samples at) noexcept {
 }  // namespace
 
 bool foreseeHands(EngineParts& p, std::span<const Input> moment, Samples at) noexcept {
-  if (p.settings.handRule != HandRule::automatic) return false;
-  return p.hands.foresee(moment, p.settings, handContextAt(p, at), at, p.tenthsAt(at), p.gatherWindow);
+  // What is set in this very moment counts already: a file begins with both.
+  const Settings* settings = &p.settings;
+  for (const Input& input : moment)
+    if (input.kind == InputKind::settings) settings = &input.settings;
+  if (settings->handRule != HandRule::automatic) return false;
+  return p.hands.foresee(moment, *settings, handContextAt(p, at), at, p.tenthsAt(at),
+                         p.clock.samplesFor(std::clamp<int>(settings->gatherMilliseconds, 1, 500)));
 }
 
 void lookAgainAtHands(EngineParts& p, Samples at, const Sink& sink) noexcept {
@@ -269,6 +270,18 @@ void lookAgainAtHands(EngineParts& p, Samples at, const Sink& sink) noexcept {
     else
       giveBack(p, r.note, at, sink);
   }
+}
+
+void sendLate(EngineParts& p, Samples at, const Sink& sink) noexcept {
+  for (std::size_t i = 0; i < p.lateCount; ++i) {
+    Output out;
+    out.sample = at;
+    out.kind = OutputKind::noteOn;
+    out.bytes = p.late[i];
+    out.tick = p.clock.tickAt(at);
+    sink.midi(sink.context, out);
+  }
+  p.lateCount = 0;
 }
 
 void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {

@@ -29,6 +29,8 @@ struct EngineParts {
   Readings readings{};                                                 // of the chord in force
   std::array<Samples, limits::keys> melodyStart{};                     // for the key: how long a tune note lasted
   std::array<std::uint64_t, limits::inputsAtOneSample / 64> passes{};  // which inputs of this moment go straight out
+  std::array<std::array<std::uint8_t, 3>, HandMemory::room> late{};    // notes of the tune to be sent late, in this moment
+  std::size_t lateCount = 0;
   double rate = 48000;
   Samples now{};
   Samples next = never;    // the next moment in which anything is due
@@ -73,6 +75,9 @@ bool foreseeHands(EngineParts& parts, std::span<const Input> moment, Samples at)
 
 /// Notes have landed, or a window is over: verdicts that may be changed are looked at again. [audio]
 void lookAgainAtHands(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+
+/// Sends what the tune is given late: after all that passes in this moment. [audio]
+void sendLate(EngineParts& parts, Samples at, const Sink& sink) noexcept;
 
 /// The chord hand has moved, or its deadline fell: names what it holds and tells the player. [audio]
 void settleChord(EngineParts& parts, Samples at, const Sink& sink) noexcept;

@@ -14,6 +14,7 @@ void HandJudge::arrive(const HeardNote& note) noexcept {
   HeardNote fresh = note;
   fresh.judged = fresh.settled = false;
   fresh.down = true;
+  memory_.release(note.channel, note.key);  // struck again: the key is the new note's
   memory_.add(fresh);
 }
 
@@ -45,7 +46,7 @@ void HandJudge::judgeArrivals(const HandContext& context, std::uint16_t mayLend,
 
 HeardNote* HandJudge::newest(std::uint8_t channel, std::uint8_t key) noexcept {
   for (std::size_t i = memory_.count(); i-- > 0;)
-    if (memory_[i].down && memory_[i].key == key && memory_[i].channel == channel) return &memory_[i];
+    if (memory_[i].key == key && memory_[i].channel == channel) return &memory_[i];
   return nullptr;
 }
 

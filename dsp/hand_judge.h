@@ -42,7 +42,7 @@ class HandJudge {
   void arrive(const HeardNote& note) noexcept;
   /// Judges what has arrived. mayLend: bit a channel. window: how long a note may be looked at again.
   void judgeArrivals(const HandContext& context, std::uint16_t mayLend, Samples window) noexcept;
-  /// The newest note on that key that is down: what was judged of it; nullptr when it was forgotten.
+  /// The newest note on that key: what was judged of it; nullptr when it was forgotten.
   HeardNote* newest(std::uint8_t channel, std::uint8_t key) noexcept;
   /// What speaks most for the verdict, in a word.
   HandReason reasonOf(const HeardNote& note) const noexcept;

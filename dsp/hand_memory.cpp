@@ -27,13 +27,9 @@ std::size_t HandMemory::add(const HeardNote& note) noexcept {
   return count_++;
 }
 
-std::size_t HandMemory::release(std::uint8_t channel, std::uint8_t key) noexcept {
+void HandMemory::release(std::uint8_t channel, std::uint8_t key) noexcept {
   for (std::size_t i = 0; i < count_; ++i)
-    if (notes_[i].down && notes_[i].key == key && notes_[i].channel == channel) {
-      notes_[i].down = false;
-      return i;
-    }
-  return room;
+    if (notes_[i].key == key && notes_[i].channel == channel) notes_[i].down = false;
 }
 
 void HandMemory::settle(std::size_t place, int offBeat256) noexcept {

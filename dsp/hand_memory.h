@@ -54,8 +54,8 @@ class HandMemory {
   void reset() noexcept { *this = HandMemory{}; }
   /// Adds an unjudged note; the oldest that is up makes room, else the oldest. Returns its place.
   std::size_t add(const HeardNote& note) noexcept;
-  /// The key went up: the oldest note on it that is down. room when there is none.
-  std::size_t release(std::uint8_t channel, std::uint8_t key) noexcept;
+  /// The key went up; if it had been struck twice, both are over.
+  void release(std::uint8_t channel, std::uint8_t key) noexcept;
   /// The note's window is over: it is what it is believed to be, and shapes its hand's habits.
   /// offBeat256: how far it lies from the nearest beat, 128 = half a beat; negative when no clock runs.
   void settle(std::size_t place, int offBeat256) noexcept;

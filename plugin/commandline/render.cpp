@@ -135,7 +135,14 @@ void Listener::hand(const Fact& f) {
   row->note = f.note;
   row->velocity = f.velocity;
   row->hand = f.hand;
-  row->reason = f.handReason;
+  if (f.revision == 0) {
+    row->verdict = f.verdict;
+    row->reason = f.handReason;
+    return;
+  }
+  row->revised = true;
+  row->revisedTo = f.verdict;
+  row->revisedFor = f.handReason;
 }
 
 void Listener::finish(Ticks end) {
