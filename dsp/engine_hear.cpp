@@ -57,7 +57,7 @@ void tellRevision(EngineParts& p, const HandRevision& r, HandReason reason, Samp
   fact.note = {r.note.key};
   fact.velocity = {r.note.velocity};
   fact.channel = r.note.channel;
-  fact.hand = r.note.verdict == Verdict::take ? Hand::chord : Hand::melody;
+  fact.hand = r.note.verdict == Verdict::take && !r.leftChord ? Hand::chord : Hand::melody;
   fact.verdict = r.note.verdict;
   fact.handReason = reason;
   sink.fact(sink.context, fact);
@@ -97,7 +97,6 @@ bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Sampl
   }
   return true;
 }
-
 
 /// Lent, and the chord hand's after all: one note-off ends it in the tune; the real one will be swallowed.
 void withdraw(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) noexcept {
@@ -261,9 +260,16 @@ bool foreseeHands(EngineParts& p, std::span<const Input> moment, Samples at) noe
 
 void lookAgainAtHands(EngineParts& p, Samples at, const Sink& sink) noexcept {
   if (p.hands.deadline() == never) return;
-  for (const HandRevision& r : p.hands.lookAgain(at, p.tenthsAt(at), handContextAt(p, at))) {
-    const bool chord = r.note.verdict == Verdict::take;
-    tellRevision(p, r, chord ? HandReason::joinedChord : r.changed ? HandReason::wasTune : HandReason::stayedWithTune, at, sink);
+  const HandContext context = p.hands.asksAgain(at) ? handContextAt(p, at) : HandContext{};
+  for (const HandRevision& r : p.hands.lookAgain(at, p.tenthsAt(at), context)) {
+    const bool chord = r.note.verdict == Verdict::take && !r.leftChord;
+    const bool tune = r.leftChord || r.changed;
+    tellRevision(p, r,
+                 chord  ? HandReason::joinedChord
+                 : tune ? HandReason::wasTune
+                        : HandReason::stayedWithTune,
+                 at, sink);
+    if (r.leftChord) p.gather.takeBack({r.note.key}, at, bridge(p, at));
     if (!r.changed) continue;
     if (chord)
       withdraw(p, r.note, at, sink);

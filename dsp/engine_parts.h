@@ -29,7 +29,8 @@ struct EngineParts {
   Readings readings{};                                                 // of the chord in force
   std::array<Samples, limits::keys> melodyStart{};                     // for the key: how long a tune note lasted
   std::array<std::uint64_t, limits::inputsAtOneSample / 64> passes{};  // which inputs of this moment go straight out
-  std::array<std::array<std::uint8_t, 3>, HandMemory::room> late{};    // notes of the tune to be sent late, in this moment
+  std::array<std::array<std::uint8_t, 3>, HandMemory::room>
+      late{};  // notes of the tune to be sent late, in this moment
   std::size_t lateCount = 0;
   double rate = 48000;
   Samples now{};

@@ -224,7 +224,8 @@ void writeHand(Writer& w, const HeardNote& me, Tenths now, const Seen& s, const 
   w.flag(a.sameKey);
   w.flag(a.sameClass);
   w.time(age);
-  const int usual = habit.spacingTenths > 0 ? static_cast<int>(std::min<std::int64_t>(age, 160000) * 64 / habit.spacingTenths) : 128;
+  const int usual =
+      habit.spacingTenths > 0 ? static_cast<int>(std::min<std::int64_t>(age, 160000) * 64 / habit.spacingTenths) : 128;
   w.put(std::min(usual, 192));
   w.time(habit.spacingTenths);
   w.put(habit.size256 / 8);

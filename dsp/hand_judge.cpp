@@ -37,6 +37,8 @@ void HandJudge::judgeArrivals(const HandContext& context, std::uint16_t mayLend,
       const int odds = ask(i, note.on, context, false, false);
       note.right = note.firstRight = static_cast<std::int16_t>(odds);
       note.judged = true;
+      if (context.clock)
+        note.offBeat256 = static_cast<std::int16_t>(context.offBeat256 < 0 ? -context.offBeat256 : context.offBeat256);
       const bool lend = (mayLend >> note.channel & 1) != 0;
       note.verdict = odds < bounds.take ? Verdict::take : odds < bounds.pass && lend ? Verdict::lend : Verdict::pass;
       note.hand = note.verdict == Verdict::take ? Hand::chord : Hand::melody;
@@ -92,32 +94,49 @@ void HandJudge::revise(HeardNote& note, int odds, bool closing) noexcept {
   note.right = static_cast<std::int16_t>(odds);
   const Verdict was = note.verdict;
   if (was == Verdict::lend) {
-    if (odds < (closing ? bounds.withdraw : bounds.withdrawEarly)) note.verdict = Verdict::take;
-    else if (closing) note.verdict = Verdict::pass;
+    if (odds < (closing ? bounds.withdraw : bounds.withdrawEarly))
+      note.verdict = Verdict::take;
+    else if (closing)
+      note.verdict = Verdict::pass;
   } else if (was == Verdict::take && closing && odds > bounds.giveBack) {
     note.verdict = Verdict::pass;
   }
   note.hand = odds < 0 ? Hand::chord : Hand::melody;  // the belief; what has sounded stays
-  if (note.verdict == was) return;
+  const bool leftChord = note.verdict == Verdict::take && was == Verdict::take && closing && odds > bounds.leaveChord;
+  if (note.verdict == was && !leftChord) return;
   ++note.revision;
   HandRevision& r = revisions_[revisionCount_++];
   r.note = note;
   r.was = was;
-  r.changed = !(was == Verdict::lend && note.verdict == Verdict::pass);
+  r.leftChord = leftChord;
+  r.changed = note.verdict != was && !(was == Verdict::lend && note.verdict == Verdict::pass);
+}
+
+/// Before its window is over only a lent note can be acted on; the others are looked at again once, at its end.
+bool HandJudge::asksAbout(std::size_t place, Samples at) const noexcept {
+  const HeardNote& note = memory_[place];
+  if (!note.judged || note.settled || note.at >= at) return false;
+  if (note.right > bounds.certain || note.right < -bounds.certain) return false;
+  return note.at + window_ <= at || (note.verdict == Verdict::lend && place + 1 < memory_.count());
+}
+
+bool HandJudge::asksAgain(Samples at) const noexcept {
+  for (std::size_t i = 0; i < memory_.count(); ++i)
+    if (asksAbout(i, at)) return true;
+  return false;
 }
 
 std::span<const HandRevision> HandJudge::lookAgain(Samples at, Tenths now, const HandContext& context) noexcept {
   revisionCount_ = 0;
-  const int offBeat = !context.clock ? -1 : context.offBeat256 < 0 ? -context.offBeat256 : context.offBeat256;
   for (std::size_t i = 0; i < memory_.count(); ++i) {
     HeardNote& note = memory_[i];
     if (!note.judged || note.settled) continue;
     const bool closing = note.at + window_ <= at;
-    const bool certain = note.right > bounds.certain || note.right < -bounds.certain;
-    const bool alone = i + 1 == memory_.count() && !closing;  // nothing has landed since
-    if (!certain && !alone && note.at < at) revise(note, ask(i, now, context, true, closing), closing);
-    else if (closing && note.verdict == Verdict::lend) revise(note, note.right, true);
-    if (closing) memory_.settle(i, offBeat);
+    if (asksAbout(i, at))
+      revise(note, ask(i, now, context, true, closing), closing);
+    else if (closing && note.verdict == Verdict::lend)
+      revise(note, note.right, true);
+    if (closing) memory_.settle(i);
   }
   findEnd();
   return {revisions_.data(), revisionCount_};

@@ -18,17 +18,19 @@ struct HandOpinion {
 struct HandRevision {
   HeardNote note{};
   Verdict was = Verdict::pass;
-  bool changed = false;  // false: a lent note stays where it went
+  bool changed = false;    // the verdict; false: a lent note stays where it went, or leftChord
+  bool leftChord = false;  // taken, and too late for the tune: it is silent, but no tone of the chord either
 };
 
 /// From which odds on (64ths) what is done; measured, see DEVELOPERS.md. [any]
 struct HandBounds {
-  int pass = 141;       // chance 0.90: passes for good
-  int take = 0;         // below: taken
-  int withdraw = -26;   // a lent note below this, looked at again: chance 0.40
+  int pass = 141;           // chance 0.90: passes for good
+  int take = 0;             // below: taken
+  int withdraw = -26;       // a lent note below this, looked at again: chance 0.40
   int withdrawEarly = -90;  // the same before its window is over: chance 0.20
-  int giveBack = 100;   // a taken note above this, at the end of its window
-  int certain = 260;    // so far from even: not looked at again
+  int leaveChord = 100;     // a taken note above this, at the end of its window, is no tone of the chord
+  int giveBack = 400;       // and above this it is sent late
+  int certain = 260;        // so far from even: not looked at again
 };
 
 /// [audio] throughout; no errors; bounded by the memory's room.
@@ -49,6 +51,8 @@ class HandJudge {
   void up(std::uint8_t channel, std::uint8_t key) noexcept { memory_.release(channel, key); }
   /// Every key is up.
   void allUp() noexcept;
+  /// Whether lookAgain will need its context now.
+  bool asksAgain(Samples at) const noexcept;
   /// Looks again at notes whose window is open; those whose window is over become final.
   std::span<const HandRevision> lookAgain(Samples at, Tenths now, const HandContext& context) noexcept;
   /// When the oldest open window ends; never when none is open.
@@ -58,12 +62,13 @@ class HandJudge {
 
  private:
   int ask(std::size_t place, Tenths now, const HandContext& context, bool again, bool closing) noexcept;
+  bool asksAbout(std::size_t place, Samples at) const noexcept;
   void revise(HeardNote& note, int odds, bool closing) noexcept;
   void findEnd() noexcept;
 
   HandMemory memory_;
   HandOpinion opinion_;
-  HandFeatures features_{};
+  alignas(16) HandFeatures features_{};
   std::array<HandRevision, mostRevisions> revisions_{};
   std::size_t revisionCount_ = 0;
   Samples window_{2400};

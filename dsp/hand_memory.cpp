@@ -32,7 +32,7 @@ void HandMemory::release(std::uint8_t channel, std::uint8_t key) noexcept {
     if (notes_[i].key == key && notes_[i].channel == channel) notes_[i].down = false;
 }
 
-void HandMemory::settle(std::size_t place, int offBeat256) noexcept {
+void HandMemory::settle(std::size_t place) noexcept {
   HeardNote& note = notes_[place];
   note.settled = true;
   HandHabit& habit = habits_[static_cast<std::size_t>(note.hand)];
@@ -50,7 +50,7 @@ void HandMemory::settle(std::size_t place, int offBeat256) noexcept {
       const auto spacing = static_cast<int>(std::min(note.on - habit.strike, longestSpacing));
       habit.spacingTenths += (spacing - habit.spacingTenths) / (habit.spacingTenths == 0 ? 1 : 4);
       follow(habit.size256, habit.strikeNotes * 256, 4);
-      if (offBeat256 >= 0) follow(habit.offBeat256, offBeat256, 8);
+      if (note.offBeat256 >= 0) follow(habit.offBeat256, note.offBeat256, 8);
       habit.strike = note.on;
       habit.strikeNotes = 1;
     } else {

@@ -24,6 +24,7 @@ struct HeardNote {
   std::uint16_t revision = 0;    // of its fact
   std::int16_t right = 0;        // in 1/64: the logarithm of the odds that the right hand played it
   std::int16_t firstRight = 0;   // the same, as it was at the note-on
+  std::int16_t offBeat256 = -1;  // how far from the nearest beat, 128 = half a beat; -1: no clock runs
   std::uint8_t key = 0;          // 0..127
   std::uint8_t velocity = 64;    // 1..127
   std::uint8_t channel = 0;      // 0..15
@@ -36,15 +37,15 @@ struct HeardNote {
 
 /// What one hand usually does: slow means over its settled notes. Fixed point as named. [audio]
 struct HandHabit {
-  int notes = 0;            // counted up to 64
-  int centre256 = 0;        // key, follows quickly
-  int slowCentre256 = 0;    // key, follows slowly
-  int velocity256 = 0;      // how hard
-  int spacingTenths = 0;    // between two strikes, up to 4 s
-  int size256 = 256;        // notes a strike
-  int offBeat256 = 64;      // how far its strikes lie from a beat, 0..128 = half a beat
-  Tenths strike{};          // when the last strike began
-  int strikeNotes = 0;      // in the last strike so far
+  int notes = 0;          // counted up to 64
+  int centre256 = 0;      // key, follows quickly
+  int slowCentre256 = 0;  // key, follows slowly
+  int velocity256 = 0;    // how hard
+  int spacingTenths = 0;  // between two strikes, up to 4 s
+  int size256 = 256;      // notes a strike
+  int offBeat256 = 64;    // how far its strikes lie from a beat, 0..128 = half a beat
+  Tenths strike{};        // when the last strike began
+  int strikeNotes = 0;    // in the last strike so far
 };
 
 /// A bounded, time-ordered list of notes; a held note outlives those that were let go. [audio] no allocation.
@@ -57,8 +58,7 @@ class HandMemory {
   /// The key went up; if it had been struck twice, both are over.
   void release(std::uint8_t channel, std::uint8_t key) noexcept;
   /// The note's window is over: it is what it is believed to be, and shapes its hand's habits.
-  /// offBeat256: how far it lies from the nearest beat, 128 = half a beat; negative when no clock runs.
-  void settle(std::size_t place, int offBeat256) noexcept;
+  void settle(std::size_t place) noexcept;
 
   std::size_t count() const noexcept { return count_; }
   HeardNote& operator[](std::size_t place) noexcept { return notes_[place]; }

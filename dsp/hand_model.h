@@ -11,9 +11,9 @@ inline constexpr std::size_t handHidden2 = 24;
 
 /// Weights in 64ths, biases in 4096ths; laid out by unit, so that a unit's weights lie side by side. [any]
 struct HandNet {
-  std::array<std::array<std::int16_t, handFeatureCount>, handHidden1> weights1{};
+  alignas(16) std::array<std::array<std::int16_t, handFeatureCount>, handHidden1> weights1{};
   std::array<std::int32_t, handHidden1> biases1{};
-  std::array<std::array<std::int16_t, handHidden1>, handHidden2> weights2{};
+  alignas(16) std::array<std::array<std::int16_t, handHidden1>, handHidden2> weights2{};
   std::array<std::int32_t, handHidden2> biases2{};
   std::array<std::int16_t, handHidden2> weights3{};
   std::int32_t bias3 = 0;

@@ -1,6 +1,6 @@
 // Says of each note, at its note-on, whether it is melody (pass), chord (take), or melody that may yet be withdrawn
-// (lend). A note-off goes where its note-on went, whatever has been set in between. The rules are a fixed key, channels,
-// or listening (dsp/hand_judge.h); every verdict is a revisable fact.
+// (lend). A note-off goes where its note-on went, whatever has been set in between. The rules are a fixed key,
+// channels, or listening (dsp/hand_judge.h); every verdict is a revisable fact.
 #pragma once
 
 #include <array>
@@ -39,6 +39,8 @@ class Hands {
   /// A sustain pedal moves: while it is down nothing is lent on that channel.
   void pedal(std::size_t channel, bool down) noexcept;
 
+  /// Whether lookAgain will need its context now: it is not free to come by.
+  bool asksAgain(Samples at) const noexcept { return judge_.asksAgain(at); }
   /// Verdicts that are changed now. The keys have changed hands already when this returns.
   std::span<const HandRevision> lookAgain(Samples at, Tenths now, const HandContext& context) noexcept;
   /// The next moment at which lookAgain must be called even if nothing lands.

@@ -73,7 +73,7 @@ enum class HandReason : std::uint8_t {
   registerAlone,   // nothing else is known yet
   joinedChord,     // looked at again: what landed since makes it the chord hand's
   stayedWithTune,  // looked at again: lent, and kept
-  wasTune,         // looked at again: taken, and sent late
+  wasTune,         // looked at again: taken, and sent late, or left out of the chord
 };
 
 /// lend: passed, may be withdrawn once within the gather window by one note-off.

@@ -56,10 +56,10 @@ const char* verdictName(Verdict verdict) {
   return verdict == Verdict::pass ? "pass" : verdict == Verdict::take ? "take" : "lend";
 }
 
-/// What came of looking at it again: "", "kept", "withdrawn" or "sent late".
+/// What came of looking at it again: "", "kept", "withdrawn", "sent late" or "left out of the chord".
 const char* outcomeOf(const HandRow& row) {
   if (!row.revised) return "";
-  if (row.revisedTo == Verdict::take) return "withdrawn";
+  if (row.revisedTo == Verdict::take) return row.verdict == Verdict::lend ? "withdrawn" : "left out of the chord";
   return row.verdict == Verdict::lend ? "kept" : "sent late";
 }
 

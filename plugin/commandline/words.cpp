@@ -93,8 +93,7 @@ std::string readHands(std::string_view word, Settings& settings) {
   const bool good = wholeNumber(word.substr(0, comma), right) && (one || wholeNumber(word.substr(comma + 1), left)) &&
                     right >= 1 && right <= 16 && (one || (left >= 1 && left <= 16));
   if (!good) return "expected a channel for both hands as 1, or right and left as 1,2 (channels 1 to 16)";
-  if (!one && left == right)
-    return "the two hands are on one channel: say --hands " + std::to_string(right);
+  if (!one && left == right) return "the two hands are on one channel: say --hands " + std::to_string(right);
   if (!one) settings.handRule = HandRule::byChannel;
   settings.melodyChannels = static_cast<std::uint16_t>(1u << (right - 1));
   settings.chordChannels = one ? settings.melodyChannels : static_cast<std::uint16_t>(1u << (left - 1));

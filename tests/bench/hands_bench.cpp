@@ -1,5 +1,6 @@
-// How well hands are told apart: generated performances of the half that is kept apart (other tunes, other seeds), through
-// the whole engine. One row a group. hands_bench [--performances N] [--method fixed|rules|listening|told] [--group NAME]
+// How well hands are told apart: generated performances of the half that is kept apart (other tunes, other seeds),
+// through the whole engine. One row a group. hands_bench [--performances N] [--method fixed|rules|listening|told]
+// [--group NAME]
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -41,7 +42,8 @@ struct Run {
     const double at = static_cast<double>(f.sample.value) / rate;
     if (f.kind == FactKind::chord) {
       HeardChord c{at, -1, -1};
-      if (f.readings != nullptr && f.readings->count > 0) c = {at, f.readings->best().root.value, f.readings->best().type.value};
+      if (f.readings != nullptr && f.readings->count > 0)
+        c = {at, f.readings->best().root.value, f.readings->best().type.value};
       if (r.chords.empty() || r.chords.back().root != c.root || r.chords.back().type != c.type) r.chords.push_back(c);
     }
     if (f.kind != FactKind::hand) return;
@@ -70,7 +72,11 @@ struct Timed {
 std::vector<Timed> messagesOf(const TwoHands& p, const std::vector<Hand>& channels) {
   std::vector<Timed> out;
   const auto add = [&](double when, int order, std::int64_t note, int status, int a, int b) {
-    out.push_back({sampleOf(when), order, note, {{static_cast<std::uint8_t>(status), static_cast<std::uint8_t>(a), static_cast<std::uint8_t>(b)}, 3}});
+    out.push_back(
+        {sampleOf(when),
+         order,
+         note,
+         {{static_cast<std::uint8_t>(status), static_cast<std::uint8_t>(a), static_cast<std::uint8_t>(b)}, 3}});
   };
   for (std::size_t i = 0; i < p.notes.size(); ++i) {
     const auto& n = p.notes[i];
@@ -79,15 +85,19 @@ std::vector<Timed> messagesOf(const TwoHands& p, const std::vector<Hand>& channe
     add(std::max(n.off, n.on + 0.001), 0, -1, 0x80 | channel, n.key, 64);
   }
   for (const auto& m : p.pedal)
-    for (int channel = 0; channel < (channels.empty() ? 1 : 2); ++channel) add(m.at, 1, -1, 0xB0 | channel, 64, m.down ? 127 : 0);
-  std::stable_sort(out.begin(), out.end(), [](const Timed& a, const Timed& b) { return a.at != b.at ? a.at < b.at : a.order < b.order; });
+    for (int channel = 0; channel < (channels.empty() ? 1 : 2); ++channel)
+      add(m.at, 1, -1, 0xB0 | channel, 64, m.down ? 127 : 0);
+  std::stable_sort(out.begin(), out.end(),
+                   [](const Timed& a, const Timed& b) { return a.at != b.at ? a.at < b.at : a.order < b.order; });
   return out;
 }
 
 Run hear(const TwoHands& p, Method method) {
   std::vector<Hand> channels;
   Settings settings;
-  settings.handRule = method == Method::fixed ? HandRule::byKey : method == Method::listening ? HandRule::automatic : HandRule::byChannel;
+  settings.handRule = method == Method::fixed       ? HandRule::byKey
+                      : method == Method::listening ? HandRule::automatic
+                                                    : HandRule::byChannel;
   if (settings.handRule == HandRule::byChannel) {
     settings.melodyChannels = 1;
     settings.chordChannels = 2;
@@ -162,13 +172,15 @@ int main(int argc, char** argv) {
     if (std::strcmp(argv[i], "--method") == 0) {
       methods.clear();
       for (int m = 0; m < 4; ++m)
-        if (std::strncmp(methodNames[m], argv[i + 1], std::strlen(argv[i + 1])) == 0) methods.push_back(static_cast<Method>(m));
+        if (std::strncmp(methodNames[m], argv[i + 1], std::strlen(argv[i + 1])) == 0)
+          methods.push_back(static_cast<Method>(m));
     }
   }
   for (const auto method : methods) {
-    std::printf("\n%s: %d performances a group, of tunes and seeds that were not learnt from\n", methodNames[static_cast<int>(method)], count);
-    std::printf("%-18s %8s %6s %7s | %6s %6s %6s %6s | %6s %6s %6s | %8s\n", "group", "at once", "+-", "after", "lent", "withdr", "wrong",
-                "late", "root", "majmin", "exact", "spurious");
+    std::printf("\n%s: %d performances a group, of tunes and seeds that were not learnt from\n",
+                methodNames[static_cast<int>(method)], count);
+    std::printf("%-18s %8s %6s %7s | %6s %6s %6s %6s | %6s %6s %6s | %8s\n", "group", "at once", "+-", "after", "lent",
+                "withdr", "wrong", "late", "root", "majmin", "exact", "spurious");
     for (std::size_t g = 0; g < groupCount; ++g) {
       const auto group = static_cast<Group>(g);
       if (only != nullptr && std::strstr(groupName(group), only) == nullptr) continue;
@@ -180,14 +192,15 @@ int main(int argc, char** argv) {
         hands.add(played, run.judged);
         chords.add(played, run);
       }
-      std::printf("%-18s %8.2f %6.2f %7.2f | %6.2f %6.2f %6.2f %6.2f | ", groupName(group), hands.atOnce(), hands.interval(), hands.after(),
-                  hands.perThousand(hands.lent), hands.perThousand(hands.withdrawn), hands.perThousand(hands.wronglyWithdrawn),
-                  hands.perThousand(hands.late));
+      std::printf("%-18s %8.2f %6.2f %7.2f | %6.2f %6.2f %6.2f %6.2f | ", groupName(group), hands.atOnce(),
+                  hands.interval(), hands.after(), hands.perThousand(hands.lent), hands.perThousand(hands.withdrawn),
+                  hands.perThousand(hands.wronglyWithdrawn), hands.perThousand(hands.late));
       if (group == Group::free)
         std::printf("%6s %6s %6s | %8s\n", "-", "-", "-", "-");
       else
-        std::printf("%6.2f %6.2f %6.2f | %8.2f\n", 100 * chords.root / chords.time, 100 * chords.majorMinor / chords.time,
-                    100 * chords.exact / chords.time, static_cast<double>(chords.spurious) / chords.tunes);
+        std::printf("%6.2f %6.2f %6.2f | %8.2f\n", 100 * chords.root / chords.time,
+                    100 * chords.majorMinor / chords.time, 100 * chords.exact / chords.time,
+                    static_cast<double>(chords.spurious) / chords.tunes);
       std::fflush(stdout);
     }
   }

@@ -44,7 +44,8 @@ Score& song(Score& score, const std::vector<std::string>& chords, const std::vec
     const double at = 1 + static_cast<double>(bar) * 4;
     score.chord(chords[bar], quarters(at + 0.02), quarters(at + 3.7), soft);
     for (std::size_t i = 0; i < 4; ++i)
-      score.tune(tune[(bar * 4 + i) % tune.size()], quarters(at + static_cast<double>(i)), quarters(at + static_cast<double>(i) + 0.9), loud);
+      score.tune(tune[(bar * 4 + i) % tune.size()], quarters(at + static_cast<double>(i)),
+                 quarters(at + static_cast<double>(i) + 0.9), loud);
   }
   return score;
 }
@@ -70,7 +71,8 @@ TEST_CASE("A plain song: the tune passes, the chords are taken, and they are hea
   CHECK(roots.find("G7") != std::string::npos);
 }
 
-TEST_CASE("The tune dips under middle C and goes on passing while the left hand holds its chord lower", "[engine][listening]") {
+TEST_CASE("The tune dips under middle C and goes on passing while the left hand holds its chord lower",
+          "[engine][listening]") {
   auto score = listening();
   song(score, {"C3 E3 G3", "C3 E3 G3", "C3 E3 G3", "C3 E3 G3"}, {"E4", "D4", "C4", "B3", "A3", "B3", "C4", "D4"});
   CHECK(handsOf(render(score, quarters(18))) == expected(4, 3));
@@ -84,7 +86,8 @@ TEST_CASE("The left hand climbs over middle C under a high tune and is still tak
 
 TEST_CASE("With every key struck as hard as any other the song is told apart all the same", "[engine][listening]") {
   auto score = listening();
-  song(score, {"C3 E3 G3", "C3 F3 A3", "B2 F3 G3", "C3 E3 G3"}, {"E4", "G4", "C5", "D4", "F4", "E4", "D4", "A4"}, 64, 64);
+  song(score, {"C3 E3 G3", "C3 F3 A3", "B2 F3 G3", "C3 E3 G3"}, {"E4", "G4", "C5", "D4", "F4", "E4", "D4", "A4"}, 64,
+       64);
   CHECK(handsOf(render(score, quarters(18))) == expected(4, 3));
 }
 
@@ -144,7 +147,8 @@ TEST_CASE("A sustain pedal that is down forbids lending", "[engine][listening]")
     auto p = randomHands(seed, options);
     const auto plain = renderInBlocks(p.score.inputs(), {{256}, {}}, 48000, p.end);
     lent += count(plain, FactStatus::provisional);
-    for (const auto& heard : plain.facts) lent += heard.fact.kind == FactKind::hand && heard.fact.verdict == Verdict::lend;
+    for (const auto& heard : plain.facts)
+      lent += heard.fact.kind == FactKind::hand && heard.fact.verdict == Verdict::lend;
   }
   REQUIRE(lent > 0);
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {
@@ -187,7 +191,8 @@ TEST_CASE("A lent note is withdrawn once, by one note-off, within the gather win
 
 TEST_CASE("By listening too, however the stream is cut into blocks, the same notes and facts come out",
           "[engine][listening][blocks]") {
-  const std::vector<Blocks> cuts = {{{1}, {}}, {{7}, {}}, {{64}, {}}, {{511}, {}}, {{8193}, {}}, {{0, 1, 7, 64, 511, 8192}, 1}};
+  const std::vector<Blocks> cuts = {{{1}, {}},   {{7}, {}},    {{64}, {}},
+                                    {{511}, {}}, {{8193}, {}}, {{0, 1, 7, 64, 511, 8192}, 1}};
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {
     HandsOptions options{48000, 5};
     options.listening = true;
@@ -206,7 +211,8 @@ TEST_CASE("By listening too, however the stream is cut into blocks, the same not
   }
 }
 
-TEST_CASE("By listening too no note hangs, verdicts are kept, and nothing is allocated", "[engine][listening][contracts]") {
+TEST_CASE("By listening too no note hangs, verdicts are kept, and nothing is allocated",
+          "[engine][listening][contracts]") {
   for (std::uint64_t seed = 1; seed <= 500; ++seed) {
     HandsOptions options{48000, 10};
     options.listening = true;

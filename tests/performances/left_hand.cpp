@@ -51,8 +51,10 @@ std::vector<int> shapeFor(const Chord& chord, const Style& style, int ceiling, d
     for (const int k : shape) middle += k / static_cast<double>(shape.size());
     double cost = std::abs(middle - centre) * (style.nearest ? 0.5 : 1);
     if (low < style.leftLowest) cost += 10;
-    if (style.hugging) cost = (ceiling - shape.back()) * 0.7 + (last.empty() ? 0 : farFrom(shape, last) * 0.3);
-    else if (style.nearest && !last.empty()) cost += farFrom(shape, last);
+    if (style.hugging)
+      cost = (ceiling - shape.back()) * 0.7 + (last.empty() ? 0 : farFrom(shape, last) * 0.3);
+    else if (style.nearest && !last.empty())
+      cost += farFrom(shape, last);
     if (!style.nearest && !rootPosition) cost += 9;
     cost += unit(random) * 0.5;
     if (cost < bestCost) {
@@ -105,7 +107,10 @@ std::vector<Stroke> counterOver(const TuneChord& c, const std::vector<int>& shap
   int direction = random.oneIn(2) ? 1 : -1;
   for (double at = 0; at < c.length - 0.01;) {
     const auto draw = random.between(0, 9);
-    const double each = std::min(c.length - at, draw < 5 ? beat / 2 : draw < 7 ? beat / 4 : draw < 9 ? beat : 1.5 * beat);
+    const double each = std::min(c.length - at, draw < 5   ? beat / 2
+                                                : draw < 7 ? beat / 4
+                                                : draw < 9 ? beat
+                                                           : 1.5 * beat);
     if (!random.oneIn(12)) out.push_back({c.at + at, each, {key}});
     at += each;
     if (random.oneIn(4)) direction = -direction;
@@ -127,7 +132,8 @@ std::vector<Stroke> strokesOf(LeftFigure figure, const TuneChord& c, std::vector
     case LeftFigure::held:
     case LeftFigure::open:
       if (unit(random) < style.bassAlone) {
-        out.push_back({c.at, c.length, random.oneIn(2) ? std::vector<int>{bass} : std::vector<int>{shape.front(), shape.back()}});
+        out.push_back(
+            {c.at, c.length, random.oneIn(2) ? std::vector<int>{bass} : std::vector<int>{shape.front(), shape.back()}});
         return out;
       }
       for (double at = 0; at < c.length - 0.01;) {
@@ -141,7 +147,8 @@ std::vector<Stroke> strokesOf(LeftFigure figure, const TuneChord& c, std::vector
       return {{c.at, c.length, {shape.front(), random.oneIn(2) ? shape.back() : shape[1 % shape.size()]}}};
     case LeftFigure::singleBass:
       out.push_back({c.at, c.length > bar / 2 + 0.1 ? c.length / 2 : c.length, {bass}});
-      if (c.length > bar / 2 + 0.1) out.push_back({c.at + c.length / 2, c.length / 2, {random.oneIn(2) ? bass : bass + 7}});
+      if (c.length > bar / 2 + 0.1)
+        out.push_back({c.at + c.length / 2, c.length / 2, {random.oneIn(2) ? bass : bass + 7}});
       return out;
     case LeftFigure::octaves:
       for (double at = 0; at < c.length - 0.01; at += bar / 2)
@@ -153,15 +160,17 @@ std::vector<Stroke> strokesOf(LeftFigure figure, const TuneChord& c, std::vector
       return out;
     }
     case LeftFigure::broken: {
-      const auto order = random.oneIn(2) ? std::vector<int>{0, 2, 1, 2} : random.oneIn(2) ? std::vector<int>{0, 1, 2, 1}
-                                                                                         : std::vector<int>{0, 1, 2};
+      const auto order = random.oneIn(2)   ? std::vector<int>{0, 2, 1, 2}
+                         : random.oneIn(2) ? std::vector<int>{0, 1, 2, 1}
+                                           : std::vector<int>{0, 1, 2};
       return brokenOver(c, shape, order, random.oneIn(3) ? beat / 4 : beat / 2);
     }
     case LeftFigure::arpeggio: {
       std::vector<int> wide = {bass, bass + 7, bass + 12, bass + (c.chord.tones[1] == 3 ? 15 : 16), bass + 19};
       const int ceiling = shape.back() + 6;
       while (wide.size() > 2 && wide.back() > ceiling) wide.pop_back();
-      const auto order = random.oneIn(2) ? std::vector<int>{0, 1, 2, 3, 2, 1} : std::vector<int>{0, 1, 2, 3, 4, 3, 2, 1};
+      const auto order =
+          random.oneIn(2) ? std::vector<int>{0, 1, 2, 3, 2, 1} : std::vector<int>{0, 1, 2, 3, 4, 3, 2, 1};
       return brokenOver(c, wide, order, beat / 2);
     }
     case LeftFigure::stride:

@@ -45,7 +45,8 @@ class Listener {
     anchor.meter = p.meter;
     anchor.quartersPerMinute = p.quartersPerMinute * (clock == ClockKind::wrong ? 1.23 : 1);
     anchor.playing = clock != ClockKind::none;
-    const Ticks start{static_cast<std::int64_t>(-0.3 * anchor.quartersPerMinute / 60 * static_cast<double>(quarter.value))};
+    const Ticks start{
+        static_cast<std::int64_t>(-0.3 * anchor.quartersPerMinute / 60 * static_cast<double>(quarter.value))};
     anchor.tick = start;
     anchor.barStart = {std::llround(p.pickup * static_cast<double>(quarter.value))};
     clock_.anchor(anchor, Samples{});
@@ -118,7 +119,8 @@ class Listener {
       auto& j = out_[r.note.id];
       j.finally = r.note.verdict;
       j.lastOdds = r.note.right;
-      j.last = r.note.verdict == Verdict::take ? Hand::chord : Hand::melody;
+      j.last = r.note.verdict == Verdict::take && !r.leftChord ? Hand::chord : Hand::melody;
+      if (r.leftChord) gather_.takeBack({r.note.key}, now_, bridge);
       if (!r.changed) continue;
       if (r.note.verdict == Verdict::take) {
         gather_.keyDown({r.note.key}, {r.note.velocity}, r.note.at, window);

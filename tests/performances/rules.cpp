@@ -9,7 +9,7 @@ namespace {
 
 struct Position {
   double centre;
-  double last;   // key
+  double last;  // key
   double when = -10;
   bool known = false;
 };

@@ -3,8 +3,9 @@
 namespace seguente::test {
 
 const char* groupName(Group group) {
-  constexpr const char* names[groupCount] = {"plain", "dipping melody", "close hands", "wide hands", "both hands moving",
-                                             "inversions", "pedal", "slips and drops", "learner", "rubato", "free"};
+  constexpr const char* names[groupCount] = {
+      "plain",           "dipping melody", "close hands", "wide hands", "both hands moving", "inversions", "pedal",
+      "slips and drops", "learner",        "rubato",      "free"};
   return names[static_cast<std::size_t>(group)];
 }
 
@@ -71,7 +72,7 @@ void loudness(Style& s, Random& random) {
   s.leftVelocity = s.rightVelocity - under;
   s.velocitySpread = between(random, 3, 12);
   s.tuneOverInner = between(random, 0, 16);
-  s.flat = random.oneIn(6);
+  s.flat = random.oneIn(4);
 }
 
 void wildly(Style& s, Group group, Random& random) {

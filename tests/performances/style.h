@@ -14,7 +14,21 @@ enum class Group { plain, dipping, close, wide, moving, inversions, pedal, slips
 inline constexpr std::size_t groupCount = 11;
 const char* groupName(Group group);
 
-enum class LeftFigure { held, open, twoNotes, singleBass, octaves, repeated, broken, arpeggio, stride, line, after, counter, parallel };
+enum class LeftFigure {
+  held,
+  open,
+  twoNotes,
+  singleBass,
+  octaves,
+  repeated,
+  broken,
+  arpeggio,
+  stride,
+  line,
+  after,
+  counter,
+  parallel
+};
 enum class RightTexture { line, thirds, sixths, octaves, chords, twoVoices, runs, inner, chorale };
 
 /// One player's way through one tune. Keys in semitones, C4 = 60. [any]
@@ -28,11 +42,11 @@ struct Style {
   bool hugging = false;  // as high as the tune allows
   int drift = 0;         // both hands move by up to this between phrases
   int rightVelocity = 76, leftVelocity = 64, velocitySpread = 6, tuneOverInner = 8;
-  bool flat = false;      // every key as hard as any other
-  bool grid = false;      // exactly as printed
-  bool leftFirst = false; // on the grid: in the cable before the tune
+  bool flat = false;       // every key as hard as any other
+  bool grid = false;       // exactly as printed
+  bool leftFirst = false;  // on the grid: in the cable before the tune
   bool pedal = false;
-  double slips = 0;       // chance a note
+  double slips = 0;  // chance a note
   bool learner = false;
   double rubato = 0.02;   // share by which the tempo breathes
   double rolled = 0;      // chance that a chord is rolled
@@ -41,9 +55,9 @@ struct Style {
   int introBars = 0;      // chords alone
   double leftRests = 0;   // chance a bar without the left hand
   double rightRests = 0;
-  double interleaved = 0;  // chance that a hand reaches into the other for a moment
-  double detached = 0;     // chance a phrase that a hand plays short
-  double restrike = 0.15; // chance that a chord is struck again within its length
+  double interleaved = 0;       // chance that a hand reaches into the other for a moment
+  double detached = 0;          // chance a phrase that a hand plays short
+  double restrike = 0.15;       // chance that a chord is struck again within its length
   double changeEachPhrase = 0;  // chance that figure and texture change every four bars
 };
 

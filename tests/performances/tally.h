@@ -10,7 +10,8 @@ namespace seguente::test {
 struct HandTally {
   int performances = 0, notes = 0, rightAtOnce = 0, rightAfter = 0;
   int lent = 0, withdrawn = 0, wronglyWithdrawn = 0, late = 0, wronglyLate = 0;
-  double squares = 0;  // of the share wrong a performance, for the confidence interval: notes of one are not independent
+  double squares =
+      0;  // of the share wrong a performance, for the confidence interval: notes of one are not independent
   double shares = 0;
   std::array<int, 10> sure{}, sureRight{};  // by tenths of the chance given to the right hand: how many, how often true
 

@@ -51,19 +51,50 @@ Tune read(const nlohmann::json& j) {
   return t;
 }
 
-
 struct Degree12 {
   int semitones;
   const char* tail;
 };
 /// Common practice, no source: which chords a song in major or minor uses, and where each likes to go.
-constexpr std::array<Degree12, 13> inMajor = {{{0, ""}, {2, "m"}, {4, "m"}, {5, ""}, {7, ""}, {9, "m"}, {7, "7"},
-                                               {2, "7"}, {2, "m7"}, {0, "7"}, {5, "m"}, {0, "6"}, {0, "maj7"}}};
-constexpr std::array<Degree12, 13> inMinor = {{{0, "m"}, {2, "m7b5"}, {3, ""}, {5, "m"}, {7, ""}, {8, ""}, {7, "7"},
-                                               {10, "7"}, {10, ""}, {0, "7"}, {8, "maj7"}, {0, "m6"}, {0, "m7"}}};
-const std::vector<std::vector<int>> goesTo = {{3, 4, 5, 1, 6, 9, 8, 2, 11, 12}, {4, 6, 6, 3}, {5, 3}, {0, 4, 6, 1, 10},
-                                              {0, 5, 0, 6}, {1, 3, 7, 4, 8}, {0, 0, 5, 0}, {4, 6}, {6, 6, 4}, {3, 3},
-                                              {0, 6}, {8, 6, 1}, {3, 8, 5}};
+constexpr std::array<Degree12, 13> inMajor = {{{0, ""},
+                                               {2, "m"},
+                                               {4, "m"},
+                                               {5, ""},
+                                               {7, ""},
+                                               {9, "m"},
+                                               {7, "7"},
+                                               {2, "7"},
+                                               {2, "m7"},
+                                               {0, "7"},
+                                               {5, "m"},
+                                               {0, "6"},
+                                               {0, "maj7"}}};
+constexpr std::array<Degree12, 13> inMinor = {{{0, "m"},
+                                               {2, "m7b5"},
+                                               {3, ""},
+                                               {5, "m"},
+                                               {7, ""},
+                                               {8, ""},
+                                               {7, "7"},
+                                               {10, "7"},
+                                               {10, ""},
+                                               {0, "7"},
+                                               {8, "maj7"},
+                                               {0, "m6"},
+                                               {0, "m7"}}};
+const std::vector<std::vector<int>> goesTo = {{3, 4, 5, 1, 6, 9, 8, 2, 11, 12},
+                                              {4, 6, 6, 3},
+                                              {5, 3},
+                                              {0, 4, 6, 1, 10},
+                                              {0, 5, 0, 6},
+                                              {1, 3, 7, 4, 8},
+                                              {0, 0, 5, 0},
+                                              {4, 6},
+                                              {6, 6, 4},
+                                              {3, 3},
+                                              {0, 6},
+                                              {8, 6, 1},
+                                              {3, 8, 5}};
 constexpr std::array<const char*, 12> names = {"C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"};
 constexpr std::array<int, 7> majorScale = {0, 2, 4, 5, 7, 9, 11}, minorScale = {0, 2, 3, 5, 7, 8, 10};
 
@@ -106,7 +137,8 @@ std::vector<Tune> realTunes(Half half) {
 Tune transposed(const Tune& tune, int semitones) {
   Tune t = tune;
   for (auto& n : t.melody) n.key += semitones;
-  for (auto& c : t.chords) c.chord = makeChord(c.chord.root + Interval{semitones}, c.chord.type, c.chord.bass + Interval{semitones});
+  for (auto& c : t.chords)
+    c.chord = makeChord(c.chord.root + Interval{semitones}, c.chord.type, c.chord.bass + Interval{semitones});
   return t;
 }
 

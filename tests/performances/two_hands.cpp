@@ -47,7 +47,11 @@ class TimeMap {
 class Player {
  public:
   Player(const Tune& tune, Group group, const Style& style, const Touch& touch, Random& random)
-      : tune_(tune), style_(style), touch_(touch), random_(random), time_(tune_, style.grid ? 0 : style.rubato, random) {
+      : tune_(tune),
+        style_(style),
+        touch_(touch),
+        random_(random),
+        time_(tune_, style.grid ? 0 : style.rubato, random) {
     out_.group = group;
     out_.tune = tune.name;
     out_.meter = tune.meter;
@@ -89,7 +93,8 @@ class Player {
     out_.pickup += add;
     std::vector<TuneChord> intro;
     for (int bar = 0; bar < style_.introBars; ++bar)
-      intro.push_back({tune_.pickup + bar * tune_.bar, tune_.bar, tune_.chords[static_cast<std::size_t>(bar) % tune_.chords.size()].chord});
+      intro.push_back({tune_.pickup + bar * tune_.bar, tune_.bar,
+                       tune_.chords[static_cast<std::size_t>(bar) % tune_.chords.size()].chord});
     tune_.chords.insert(tune_.chords.begin(), intro.begin(), intro.end());
   }
 
@@ -163,12 +168,14 @@ class Player {
       const double centre = style_.leftCentre + phrase.leftShift;
       auto ceiling = std::min(tune - style_.gapToTune + 1, static_cast<int>(centre) + 14);
       const bool voices = phrase.texture != RightTexture::line && phrase.texture != RightTexture::runs;
-      if (voices && style_.hugging) ceiling -= static_cast<int>(random_.between(2, 9));  // room for the right hand's others
+      if (voices && style_.hugging)
+        ceiling -= static_cast<int>(random_.between(2, 9));  // room for the right hand's others
       auto shape = shapeFor(c.chord, style_, ceiling, centre, last, random_);
       if (shape.empty()) continue;
       last = shape;
-      auto strokes = phrase.figure == LeftFigure::parallel ? parallelTo(c, centre)
-                                                           : strokesOf(phrase.figure, c, shape, tune_.bar, beat, style_, random_);
+      auto strokes = phrase.figure == LeftFigure::parallel
+                         ? parallelTo(c, centre)
+                         : strokesOf(phrase.figure, c, shape, tune_.bar, beat, style_, random_);
       for (auto& s : strokes) {
         int top = s.chordTruth ? ceiling : std::min(lowestTune(s.at, s.at + s.length), static_cast<int>(centre) + 18);
         if (chance(style_.interleaved)) top += 5;
@@ -228,9 +235,15 @@ class Player {
         if (k > floor) s.keys.push_back(k);
       };
       switch (texture) {
-        case RightTexture::thirds: below(3, 5); break;
-        case RightTexture::sixths: below(7, 9); break;
-        case RightTexture::octaves: if (key - 12 > floor) s.keys.push_back(key - 12); break;
+        case RightTexture::thirds:
+          below(3, 5);
+          break;
+        case RightTexture::sixths:
+          below(7, 9);
+          break;
+        case RightTexture::octaves:
+          if (key - 12 > floor) s.keys.push_back(key - 12);
+          break;
         case RightTexture::chords:
           if (strong || random_.oneIn(3)) {
             below(3, 5);
@@ -244,8 +257,7 @@ class Player {
             const int k = chordToneBelow(key, 3, 9, chord);
             if (k > highestLeft(n.at, innerUntil)) {
               bool free = true;  // the tune may not need the key while it is held
-              for (const auto& m : tune_.melody)
-                free = free && !(m.at > n.at && m.at < innerUntil && tuneKey(m) <= k);
+              for (const auto& m : tune_.melody) free = free && !(m.at > n.at && m.at < innerUntil && tuneKey(m) <= k);
               if (free) right_.push_back({n.at, innerUntil - n.at, {k}});
             }
           }
@@ -262,7 +274,8 @@ class Player {
         case RightTexture::inner:
           innerNotes(n, key, floor, chord);
           break;
-        case RightTexture::line: break;
+        case RightTexture::line:
+          break;
       }
       s.keys.push_back(key);
       std::sort(s.keys.begin(), s.keys.end());
@@ -323,7 +336,8 @@ class Player {
     if (style_.flat) return std::clamp(style_.rightVelocity, 1, 127);
     const double fromBar = std::fmod(at - out_.pickup + 1000 * tune_.bar, tune_.bar);
     const int accent = fromBar < 0.01 ? 5 : 0;
-    const int base = hand == Hand::melody ? style_.rightVelocity - (top ? 0 : style_.tuneOverInner) : style_.leftVelocity;
+    const int base =
+        hand == Hand::melody ? style_.rightVelocity - (top ? 0 : style_.tuneOverInner) : style_.leftVelocity;
     return std::clamp(base + accent + static_cast<int>(around(2.0 * style_.velocitySpread, random_)), 1, 127);
   }
 
@@ -346,7 +360,8 @@ class Player {
     if (roll) spread = 0.08 + 0.2 * unit(random_);
     const double first = std::max(0.02, time_.at(s.at) + s.late + (right ? -leadAt(s.at) : leadAt(s.at) - spread / 2));
     double last = time_.at(s.at + s.length);
-    double gap = milliseconds(right ? "R hand, last key up to next chord down" : "L hand, last key up to next chord down");
+    double gap =
+        milliseconds(right ? "R hand, last key up to next chord down" : "L hand, last key up to next chord down");
     const double length = std::max(0.05, last - first);
     gap = std::clamp(gap, right ? -0.06 : -0.05, length * (right ? 0.35 : 0.4));
     if (style_.grid) gap = 0.01;
@@ -354,11 +369,14 @@ class Player {
     const Phrase& phrase = phraseAt(s.at);
     last = first + (last - first) * (right ? phrase.rightLength : phrase.leftLength);
     if (style_.pedal && !right && chance(0.5)) last = first + length * (0.3 + 0.6 * unit(random_));
-    const double parting = std::min(milliseconds(right ? "R hand, first key up to last key up" : "L hand, first key up to last key up"), length * 0.4);
+    const double parting =
+        std::min(milliseconds(right ? "R hand, first key up to last key up" : "L hand, first key up to last key up"),
+                 length * 0.4);
     std::vector<std::size_t> order(n);
     for (std::size_t i = 0; i < n; ++i) order[i] = right ? n - 1 - i : i;  // the tune's note leads (Goebl 2001)
     if (!roll && !(right && chance(0.7)))
-      for (std::size_t i = n; i > 1; --i) std::swap(order[i - 1], order[static_cast<std::size_t>(random_.between(0, static_cast<std::int64_t>(i) - 1))]);
+      for (std::size_t i = n; i > 1; --i)
+        std::swap(order[i - 1], order[static_cast<std::size_t>(random_.between(0, static_cast<std::int64_t>(i) - 1))]);
     double latest = first;
     std::size_t struck = 0;
     for (std::size_t i = 0; i < n; ++i) {
@@ -368,7 +386,8 @@ class Player {
         ++struck;
         continue;
       }
-      if (style_.slips > 0 && chance(style_.slips / 2) && n > 2 && s.keys[i] % 12 == (s.keys[0] + 7) % 12) continue;  // dropped
+      if (style_.slips > 0 && chance(style_.slips / 2) && n > 2 && s.keys[i] % 12 == (s.keys[0] + 7) % 12)
+        continue;  // dropped
       add({on, off, s.keys[i], velocity(hand, i + 1 == n, s.at), hand});
       latest = std::max(latest, on);
       ++struck;
@@ -376,7 +395,8 @@ class Player {
     if (!right) {
       if (!out_.chords.empty()) out_.chords.back().to = std::min(out_.chords.back().to, first);
       if (s.chordTruth && out_.group != Group::free && n > 2 && struck == n)
-        if (const Chord* c = chordAt(s.at)) out_.chords.push_back({latest, std::max(latest, time_.at(s.at + s.length)), *c});
+        if (const Chord* c = chordAt(s.at))
+          out_.chords.push_back({latest, std::max(latest, time_.at(s.at + s.length)), *c});
     }
   }
 

@@ -28,8 +28,11 @@ struct Teacher {
 };
 
 Group groupOf(std::uint64_t number) {
-  // Two in five are free two-hand playing: the most varied, and the hardest.
-  return number % 5 < 2 ? Group::free : static_cast<Group>(number / 5 % (groupCount - 1));
+  // Two in five are free two-hand playing: the most varied, and the hardest. Of the rest the hard ones come oftener.
+  constexpr Group others[] = {Group::plain,   Group::close,      Group::dipping, Group::moving, Group::close,
+                              Group::wide,    Group::inversions, Group::dipping, Group::pedal,  Group::close,
+                              Group::learner, Group::slips,      Group::rubato};
+  return number % 5 < 2 ? Group::free : others[(number / 5 * 3 + number % 5) % 13];
 }
 
 }  // namespace
@@ -49,7 +52,10 @@ HandNets goToSchool(const SchoolPlan& plan, const std::function<void(const std::
       teacher.played = &played;
       teacher.nets = round == 0 || teacher.random.oneIn(6) ? nullptr : &nets;
       const auto draw = teacher.random.between(0, 9);
-      listen(played, {&teacher, Teacher::odds}, bounds, draw < 6 ? ClockKind::right : draw < 8 ? ClockKind::wrong : ClockKind::none,
+      listen(played, {&teacher, Teacher::odds}, bounds,
+             draw < 6   ? ClockKind::right
+             : draw < 8 ? ClockKind::wrong
+                        : ClockKind::none,
              teacher.random.oneIn(5));
     }
     TrainingPlan t;
@@ -59,7 +65,8 @@ HandNets goToSchool(const SchoolPlan& plan, const std::function<void(const std::
     const double a = first->teach(teacher.first, t), b = again->teach(teacher.again, t);
     nets = {first->rounded(), again->rounded()};
     say("round " + std::to_string(round) + ": " + std::to_string(teacher.first.count()) + " notes, " +
-        std::to_string(teacher.again.count()) + " looked at again, cross-entropy " + std::to_string(a) + ", " + std::to_string(b));
+        std::to_string(teacher.again.count()) + " looked at again, cross-entropy " + std::to_string(a) + ", " +
+        std::to_string(b));
   }
   return nets;
 }

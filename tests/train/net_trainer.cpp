@@ -92,7 +92,8 @@ void NetTrainer::step(float rate, std::size_t batch) {
     powerSquare *= 0.999;
     if (powerSquare < 1e-9) break;
   }
-  const auto unbiasMean = static_cast<float>(1 / (1 - powerMean)), unbiasSquare = static_cast<float>(1 / (1 - powerSquare));
+  const auto unbiasMean = static_cast<float>(1 / (1 - powerMean)),
+             unbiasSquare = static_cast<float>(1 / (1 - powerSquare));
   const float share = 1.0F / static_cast<float>(batch);
   const auto update = [&](std::vector<float>& w, std::vector<float>& g, std::vector<float>& m, std::vector<float>& s) {
     for (std::size_t i = 0; i < w.size(); ++i) {

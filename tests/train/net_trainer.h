@@ -1,6 +1,6 @@
-// Teaches the small net of dsp/hand_model.h from described notes: mini-batches and Adam (Kingma & Ba 2015), cross-entropy,
-// so that its odds are chances. Floats in a fixed order and an exponential of our own: the same bytes wherever
-// multiplications and additions are IEEE and are not fused.
+// Teaches the small net of dsp/hand_model.h from described notes: mini-batches and Adam (Kingma & Ba 2015),
+// cross-entropy, so that its odds are chances. Floats in a fixed order and an exponential of our own: the same bytes
+// wherever multiplications and additions are IEEE and are not fused.
 #pragma once
 
 #include <vector>
@@ -35,9 +35,22 @@ class NetTrainer {
  private:
   struct Numbers {
     std::vector<float> w1, b1, w2, b2, w3, b3;  // w1: by feature, then unit; w2: by unit, then unit
-    explicit Numbers() : w1(handFeatureCount * handHidden1), b1(handHidden1), w2(handHidden1 * handHidden2), b2(handHidden2), w3(handHidden2), b3(1) {}
+    explicit Numbers()
+        : w1(handFeatureCount * handHidden1),
+          b1(handHidden1),
+          w2(handHidden1 * handHidden2),
+          b2(handHidden2),
+          w3(handHidden2),
+          b3(1) {}
     template <class Do>
-    void each(Do&& act) { act(w1); act(b1); act(w2); act(b2); act(w3); act(b3); }
+    void each(Do&& act) {
+      act(w1);
+      act(b1);
+      act(w2);
+      act(b2);
+      act(w3);
+      act(b3);
+    }
   };
   float learn(const HandFeatures& features, float truth);
   void step(float rate, std::size_t batch);
