@@ -3,7 +3,8 @@
 // A set that is already a whole chord is struck at once, and refined when it has become another whole chord (a root or
 // a seventh that lands last) or when the window closes; an unclear set waits for the window. While keys of the old
 // chord are still down the set is unclear (legato), so it waits too. Releases never change the chord, except that an
-// old key let go soon after the strike was overlap, not a common tone, and is taken out.
+// old key let go soon after the strike was overlap, not a common tone, and is taken out; and so is a slip: a neighbour
+// of another key of the chord that is let go soon while the others, a whole chord without it, stay.
 #pragma once
 
 #include "dsp/pitch.h"
@@ -49,6 +50,8 @@ class Gather {
  private:
   void schedule() noexcept;
   void dropDoubtful() noexcept;
+  void suspectSlip(NoteNumber note, Samples at) noexcept;
+  bool dropSlip(Samples at) noexcept;
 
   KeySet down_{};      // keys in this instant
   KeySet gathered_{};  // keys that landed in this window
@@ -59,6 +62,8 @@ class Gather {
   Samples windowEnd_ = never;
   Samples overlapEnd_ = never;
   Samples goneAt_ = never;
+  Samples slipAt_ = never;  // when it is clear whether slip_ was one
+  NoteNumber slip_{};
   Samples deadline_ = never;
   Samples window_{};
   int velocitySum_ = 0;

@@ -31,6 +31,9 @@ std::vector<int> shapeFor(const Chord& chord, const Style& style, int ceiling, d
                           const std::vector<int>& last, Random& random) {
   const auto tones = tonesOf(chord, random);
   const int root = chord.root.value;
+  const int fourth = chord.count > 3 ? chord.tones[3] % 12 : 0;
+  const int fifth = chord.count > 2 ? chord.tones[2] % 12 : 7;
+  const bool twin = fourth == 9 || (fourth == 10 && tones[1] == 3);
   std::vector<int> best;
   double bestCost = 1e9;
   for (int low = style.leftLowest - 12; low < ceiling; ++low) {
@@ -38,14 +41,17 @@ std::vector<int> shapeFor(const Chord& chord, const Style& style, int ceiling, d
     std::vector<int> shape;
     if (style.figure == LeftFigure::open) {
       if ((low - root + 120) % 12 != 0) continue;
-      shape = {low, low + 7, low + 12 + tones[1]};
-      if (tones.size() > 3 || tones[2] != 7) shape[1] = low + tones.back();
-      if (shape[2] - shape[0] > 16) shape[2] -= 12;
+      shape = {low, low + fifth, low + 12 + tones[1]};
+      if (fourth >= 10 && fifth == 7) shape[1] = low + fourth;  // a seventh goes without its fifth
+      if (fourth >= 10 && fifth != 7) shape.push_back(low + fourth);
+      if (fourth == 9) shape.push_back(low + 9);
     } else {
       for (const int tone : tones) shape.push_back(low + (root + tone - low + 120) % 12);
     }
     std::sort(shape.begin(), shape.end());
     if (shape.front() != low || shape.back() >= ceiling) continue;
+    // C6 and Am7 are the same keys: whoever means one of them says so by its bass.
+    if (twin && (low - root + 120) % 12 != 0) continue;
     const bool rootPosition = (low - root + 120) % 12 == 0;
     double middle = 0;
     for (const int k : shape) middle += k / static_cast<double>(shape.size());

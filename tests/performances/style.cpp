@@ -76,6 +76,10 @@ void loudness(Style& s, Random& random) {
 }
 
 void wildly(Style& s, Group group, Random& random) {
+  if (random.oneIn(7)) s.leftEnters = between(random, 1, 8);
+  if (random.oneIn(10)) s.rightEnters = between(random, 1, 8);
+  if (random.oneIn(16)) s.leftEnters = 1000;
+  if (random.oneIn(25)) s.rightEnters = 1000;
   if (random.oneIn(3)) s.introBars = between(random, 1, 4);
   if (random.oneIn(3)) s.leftRests = unsigned(random.between(1, 3)) * 0.1;
   if (random.oneIn(4)) s.rightRests = unsigned(random.between(1, 3)) * 0.1;

@@ -53,6 +53,8 @@ struct Style {
   double heldOver = 0.2;  // chance that a common tone is kept down
   double bassAlone = 0;   // chance that a held chord is its bass note alone, or two notes
   int introBars = 0;      // chords alone
+  int leftEnters = 0;     // bars of the tune alone first; 1000: no left hand at all
+  int rightEnters = 0;    // bars of the left hand alone, in place of the tune's; 1000: no tune
   double leftRests = 0;   // chance a bar without the left hand
   double rightRests = 0;
   double interleaved = 0;       // chance that a hand reaches into the other for a moment

@@ -163,6 +163,7 @@ class Player {
     const double beat = tune_.meter.denominator == 8 ? 1.5 : 1;
     for (const auto& c : tune_.chords) {
       const Phrase& phrase = phraseAt(c.at);
+      if (c.at < out_.pickup + style_.leftEnters * tune_.bar - 0.01 && style_.leftEnters > 0) continue;
       if (chance(style_.leftRests) && c.at > 0) continue;
       const int tune = lowestTune(c.at, c.at + c.length);
       const double centre = style_.leftCentre + phrase.leftShift;
@@ -223,6 +224,7 @@ class Player {
     double innerUntil = -1;
     for (std::size_t i = 0; i < tune_.melody.size(); ++i) {
       const auto& n = tune_.melody[i];
+      if (n.at < out_.pickup + style_.rightEnters * tune_.bar - 0.01 && style_.rightEnters > 0) continue;
       if (chance(style_.rightRests)) continue;
       const int key = tuneKey(n);
       const Chord* chord = chordAt(n.at);

@@ -1,5 +1,7 @@
 #include "tests/train/hand_school.h"
 
+#include <array>
+#include <cstdio>
 #include <memory>
 
 #include "tests/performances/listener.h"
@@ -71,7 +73,27 @@ HandNets goToSchool(const SchoolPlan& plan, const std::function<void(const std::
   return nets;
 }
 
-std::string tableOf(const HandNets& nets) {
+std::uint64_t recipeOf(const SchoolPlan& plan) {
+  std::uint64_t hash = 0xCBF29CE484222325u;  // FNV-1a, 64 bits
+  const auto stir = [&](std::int64_t value) {
+    for (int i = 0; i < 8; ++i) hash = (hash ^ (static_cast<std::uint64_t>(value) >> (8 * i) & 0xFF)) * 0x100000001B3u;
+  };
+  for (const int n : plan.performances) stir(n);
+  for (const int n : plan.epochs) stir(n);
+  stir(static_cast<std::int64_t>(plan.seed));
+  Teacher teacher;
+  for (std::uint64_t number = 0; number < 60; ++number) {
+    const auto played = performanceOf(groupOf(number), Half::learn, plan.seed * 1000003 + number);
+    teacher.played = &played;
+    listen(played, {&teacher, Teacher::odds}, {}, ClockKind::right, number % 5 == 0);
+  }
+  for (const auto* lessons : {&teacher.first, &teacher.again})
+    for (const auto& features : lessons->features)
+      for (const auto f : features) stir(f);
+  return hash;
+}
+
+std::string tableOf(const HandNets& nets, std::uint64_t recipe) {
   std::string out;
   const auto row = [&](const auto& numbers) {
     std::string line;
@@ -98,6 +120,9 @@ std::string tableOf(const HandNets& nets) {
     out += std::to_string(n.bias3) + ",\n";
   };
   out += "// Which hand played a note: made by ./run train hands, not by hand. Weights in 64ths, biases in 4096ths.\n";
+  std::array<char, 32> number{};
+  std::snprintf(number.data(), number.size(), "%016llx", static_cast<unsigned long long>(recipe));
+  out += std::string("// recipe ") + number.data() + "\n";
   net(nets.first, "at the note-on");
   net(nets.again, "looking again");
   return out;

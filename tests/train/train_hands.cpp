@@ -58,7 +58,7 @@ int main(int argc, char** argv) {
     std::printf("%s\n", line.c_str());
     std::fflush(stdout);
   });
-  std::ofstream(argv[1]) << tableOf(nets);
+  std::ofstream(argv[1]) << tableOf(nets, recipeOf(plan));
   if (others > 0) tryOut(nets, others);
   return 0;
 }
