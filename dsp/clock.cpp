@@ -29,7 +29,7 @@ ClockChange Clock::anchor(const TimeAnchor& a, Samples at) noexcept {
   const bool moved = tempo != quartersPerMinute_ || static_cast<double>(stray) * timeline_.samplesPerTick > 1.0;
   const bool far = stray > ticksFor(jumpMilliseconds).value;
 
-  if (a.meter.valid()) meter_ = a.meter;
+  if (a.meter.valid()) setMeter(a.meter);
   barStart_ = a.barStart;
   playing_ = a.playing;
   if (moved || !wasPlaying) {
@@ -42,14 +42,10 @@ ClockChange Clock::anchor(const TimeAnchor& a, Samples at) noexcept {
   return moved || otherMeter ? ClockChange::moved : ClockChange::nothing;
 }
 
-Ticks Clock::barAt(Ticks t) const noexcept {
-  const auto bar = meter_.bar().value;
-  return {barStart_.value + floorDivide((t - barStart_).value, bar) * bar};
-}
-
-Ticks Clock::beatAt(Ticks t) const noexcept {
-  const auto beat = meter_.beat().value;
-  return {barStart_.value + floorDivide((t - barStart_).value, beat) * beat};
+void Clock::setMeter(Meter meter) noexcept {
+  meter_ = meter;
+  barLength_ = meter.bar();
+  beatLength_ = meter.beat();
 }
 
 }  // namespace seguente

@@ -21,10 +21,11 @@ class Clock {
   Meter meter() const noexcept { return meter_; }
   Ticks tickAt(Samples s) const noexcept { return timeline_.tickAt(s); }
   Samples sampleOf(Ticks t) const noexcept { return timeline_.sampleOf(t); }
+  Ticks bar() const noexcept { return barLength_; }
   /// The bar line at or before a tick, in the present meter.
-  Ticks barAt(Ticks t) const noexcept;
+  Ticks barAt(Ticks t) const noexcept { return lineAt(t, barLength_); }
   /// The beat (meter's denominator) at or before a tick.
-  Ticks beatAt(Ticks t) const noexcept;
+  Ticks beatAt(Ticks t) const noexcept { return lineAt(t, beatLength_); }
   Samples samplesFor(double milliseconds) const noexcept {
     return {static_cast<std::int64_t>(milliseconds * rate_ / 1000.0)};
   }
@@ -33,8 +34,15 @@ class Clock {
   }
 
  private:
+  void setMeter(Meter meter) noexcept;
+  Ticks lineAt(Ticks t, Ticks length) const noexcept {
+    return barStart_ + length * floorDivide((t - barStart_).value, length.value);
+  }
+
   Timeline timeline_{};
   Meter meter_{};
+  Ticks barLength_ = Meter{}.bar();  // the meter's, asked for at every step
+  Ticks beatLength_ = Meter{}.beat();
   Ticks barStart_{};
   double rate_ = 48000;
   double quartersPerMinute_ = 120;

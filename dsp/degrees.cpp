@@ -3,8 +3,6 @@
 #include <array>
 #include <initializer_list>
 
-#include "dsp/voicing.h"
-
 namespace seguente {
 
 namespace {
@@ -53,8 +51,10 @@ int withinOctave(std::uint32_t tones, int number) noexcept {
 DegreeTable degreesOf(const Chord& chord) noexcept {
   DegreeTable table;
   const std::uint32_t tones = tonesOf(chord);
-  for (int number = 2; number <= 7; ++number)
-    table.semitones[static_cast<std::size_t>(number)] = static_cast<std::int8_t>(withinOctave(tones, number));
+  for (std::size_t number = 2; number <= 7; ++number)
+    table.semitones[number] = static_cast<std::int8_t>(withinOctave(tones, static_cast<int>(number)));
+  for (std::size_t number = 8; number <= 15; ++number)
+    table.semitones[number] = static_cast<std::int8_t>(table.semitones[number - 7] + 12);
   table.bass = chord.bass;
   for (std::size_t i = 0; i < chord.count; ++i)
     if (chord.root + Interval{chord.tones[i]} == chord.bass) table.bass = chord.root;
@@ -65,8 +65,8 @@ Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
   const int up = PitchClass::upFrom(chord.root, pitch);
   constexpr std::array<Degree, 12> plain = {
       {{1, 0}, {2, -1}, {2, 0}, {3, -1}, {3, 0}, {4, 0}, {5, -1}, {5, 0}, {5, 1}, {6, 0}, {7, -1}, {7, 0}}};
-  const std::uint32_t tones = tonesOf(chord);
-  if (up == 9 && own(tones, {3}) == 3 && own(tones, {6}) == 6) return {7, -2};
+  constexpr std::uint32_t diminished = 1u << 3 | 1u << 6;
+  if (up == 9 && (tonesOf(chord) & diminished) == diminished) return {7, -2};
   return plain[static_cast<std::size_t>(up)];
 }
 
@@ -75,24 +75,6 @@ bool inScale(const Key& key, PitchClass pitch) noexcept {
   constexpr std::uint16_t minorMask = 0b110110101101;  // natural minor and the raised seventh
   const int up = PitchClass::upFrom(key.tonic.pitchClass(), pitch);
   return ((key.mode == Mode::major ? majorMask : minorMask) >> up) & 1u;
-}
-
-bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept {
-  // The lowest lower note of an interval on which lists A, B and C agree (REFERENCES section 4): a second not below
-  // Eb3, a minor third not below C3, a major third not below A2, a fifth not below A1; octaves anywhere.
-  switch (upper.value - lower.value) {
-    case 1:
-    case 2:
-      return lower.value >= 51;
-    case 3:
-      return lower.value >= 48;
-    case 4:
-      return lower.value >= 45;
-    case 7:
-      return lower.value >= 33;
-    default:
-      return true;
-  }
 }
 
 }  // namespace seguente

@@ -4,7 +4,7 @@
 
 namespace seguente {
 
-Expected Foresight::expected(Ticks tick) const noexcept {
+Expected Foresight::inChart(Ticks tick) const noexcept {
   const auto* const last = chart_.data + chart_.count;
   const auto* const after =
       std::upper_bound(chart_.data, last, tick, [](Ticks t, const Expectation& e) { return t < e.from; });

@@ -5,6 +5,7 @@
 
 #include <array>
 #include <cstdint>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -51,6 +52,7 @@ struct Play {
   std::uint8_t count = 0;                              // degrees in use
   std::array<Degree, limits::notesPerStep> degrees{};  // numbers 1..15; 8 and above lie an octave up
   std::uint8_t nth = 1;                                // heldNth: from below, 1..6; percussion: the key
+  constexpr bool leads() const { return kind == PlayKind::nextBass || kind == PlayKind::approach; }
 };
 
 /// When a step is played at all. [any]
@@ -129,6 +131,7 @@ struct Idiom {
 
   const DensityFigures& at(Density d) const { return density[static_cast<std::size_t>(d)]; }
   const Figure& figure(FigureRef r) const { return figures[static_cast<std::size_t>(r.index)]; }
+  std::span<const Step> stepsOf(const Figure& f) const { return std::span(steps).subspan(f.first, f.count); }
 };
 
 }  // namespace seguente

@@ -3,6 +3,7 @@
 #include <map>
 
 #include "dsp/idiom_file.h"
+#include "dsp/idiom_relatives.h"
 #include "dsp/idiom_steps.h"
 
 namespace seguente {
@@ -17,11 +18,6 @@ std::string lowered(std::string_view text) {
 /// Whether a word was meant as a path: then it is not sought among the names.
 bool looksLikePath(std::string_view word) {
   return word.find('/') != std::string_view::npos || word.ends_with(".toml");
-}
-
-/// A relative's bar must be one or more whole bars of the meter (4/4 is two bars of 2/4), or it would drift against it.
-bool fits(const Idiom& idiom, Meter meter) {
-  return idiom.anyMeter || idiom.meter.bar().value % meter.bar().value == 0;
 }
 
 }  // namespace
@@ -62,7 +58,7 @@ struct IdiomLibrary::Body {
       const Idiom* idiom = relative.id == shelf.idiom->id ? shelf.idiom.get() : relation(relative.id, path);
       if (idiom == nullptr)
         advise("an installed idiom without faults");
-      else if (!fits(*idiom, relative.meter))
+      else if (!fitsMeter(*idiom, relative.meter))
         advise("an idiom whose bar is a whole number of bars of " + textOf(relative.meter));
       else
         relative.idiom = idiom;

@@ -9,40 +9,47 @@ void Ledger::findNext() noexcept {
   for (std::size_t i = 0; i < count_; ++i) nextOff_ = std::min(nextOff_, notes_[i].offSample);
 }
 
-void Ledger::end(std::size_t index, Samples at, const Sink& sink) noexcept {
-  const Note gone = notes_[index];
-  notes_[index] = notes_[--count_];
-  if (gone.staged) {  // struck and taken back in one moment: neither is sent
-    auto* const last = staged_.data() + stagedCount_;
-    auto* const found = std::find_if(staged_.data(), last, [&](const Strike& s) { return s.reason.noteId == gone.id; });
-    if (found != last) {
-      std::move(found + 1, last, found);
-      --stagedCount_;
-    }
-    return;
-  }
+namespace {
+Output noteOffAt(Samples at) noexcept {
   Output out;
   out.sample = at;
   out.kind = OutputKind::noteOff;
-  out.bytes = {static_cast<std::uint8_t>(0x80 | gone.channel), gone.note.value, 64};
-  out.noteId = gone.id;
-  out.tick = gone.off;
-  sink.midi(sink.context, out);
+  return out;
+}
+}  // namespace
+
+/// Struck and taken back in one moment: neither is sent.
+void Ledger::takeBack(std::uint32_t id) noexcept {
+  for (std::size_t i = 0; i < stagedCount_; ++i) {
+    const std::uint32_t place = id - staged_[i].firstId;
+    if (place < staged_[i].keys.count) staged_[i].live &= ~(1u << place);
+  }
+}
+
+/// Ends the note of ours on a key, if there is one.
+void Ledger::endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
+  if (!ours_[channel].has(note)) return;
+  std::size_t i = 0;
+  while (notes_[i].channel != channel || notes_[i].note != note) ++i;
+  Output out = noteOffAt(at);
+  end(i, out, sink);
 }
 
 void Ledger::releaseDue(Samples at, const Sink& sink) noexcept {
   if (nextOff_ > at) return;
+  Output out = noteOffAt(at);
+  nextOff_ = never;
   for (std::size_t i = 0; i < count_;) {
     if (notes_[i].offSample <= at)
-      end(i, at, sink);
+      end(i, out, sink);
     else
-      ++i;
+      nextOff_ = std::min(nextOff_, notes_[i++].offSample);
   }
-  findNext();
 }
 
 void Ledger::releaseAll(Samples at, const Sink& sink) noexcept {
-  while (count_ > 0) end(count_ - 1, at, sink);
+  Output out = noteOffAt(at);
+  while (count_ > 0) end(count_ - 1, out, sink);
   nextOff_ = never;
   liftPedals(at, sink);
 }
@@ -73,12 +80,12 @@ void Ledger::releaseEcho(std::uint8_t channel, NoteNumber note, Samples at, cons
   for (std::size_t i = 0; i < count_; ++i)
     if (notes_[i].echo && notes_[i].channel == channel && notes_[i].note == note) {
       // Struck and let go within one moment: it still sounds for a sample.
-      if (notes_[i].staged) {
+      if (staged(notes_[i])) {
         notes_[i].offSample = {at.value + 1};
-        nextOff_ = notes_[i].offSample < nextOff_ ? notes_[i].offSample : nextOff_;
+        nextOff_ = std::min(nextOff_, notes_[i].offSample);
         return;
       }
-      end(i, at, sink);
+      endKey(channel, note, at, sink);
       findNext();
       return;
     }
@@ -103,12 +110,9 @@ void Ledger::shortenTo(Ticks tick, const Clock& clock) noexcept {
 
 void Ledger::tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
   tune_[channel].add(note);
-  for (std::size_t i = 0; i < count_; ++i)
-    if (notes_[i].channel == channel && notes_[i].note == note) {
-      end(i, at, sink);
-      findNext();
-      return;
-    }
+  if (!ours_[channel].has(note)) return;
+  endKey(channel, note, at, sink);
+  findNext();
 }
 
 void Ledger::closeTune(Samples at, const Sink& sink) noexcept {
@@ -128,42 +132,75 @@ void Ledger::closeTune(std::uint8_t channel, const KeySet& keys, Samples at, con
   });
 }
 
+/// Makes room for one more step. Only what was taken back can have filled it: of the rest there is no more than of
+/// notes.
+void Ledger::forgetTakenBack() noexcept {
+  auto* const end = std::remove_if(staged_.begin(), staged_.end(), [](const Attack& a) { return a.live == 0; });
+  stagedCount_ = static_cast<std::size_t>(end - staged_.begin());
+}
+
 std::uint32_t Ledger::strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept {
-  if (tune_[strike.channel].has(strike.note)) return 0;
-  for (std::size_t i = 0; i < count_; ++i)
-    if (notes_[i].channel == strike.channel && notes_[i].note == strike.note) {
-      end(i, at, sink);
-      break;
-    }
-  if (count_ == limits::soundingNotes) return 0;
-  const Samples off = strike.off == untilReleased ? never : clock.sampleOf(strike.off);
-  Note& note = notes_[count_++];
-  const bool echo = strike.reason.reason == Reason::asHeld;
-  note = {++lastId_, strike.channel, strike.note, true, echo, strike.off, off};
+  Attack& attack = newAttack();
+  attack.each = strike;
+  attack.keys.add(strike.note, strike.reason.degree);
+  this->strike(attack, clock, at, sink);
+  return attack.live != 0 ? attack.firstId : 0;
+}
+
+void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept {
+  const Strike& each = attack.each;
+  const std::uint8_t channel = each.channel;
+  Samples off = each.off == untilReleased ? never : clock.sampleOf(each.off);
   // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
-  if (note.offSample <= at) note.offSample = {at.value + 1};
-  nextOff_ = std::min(nextOff_, note.offSample);
-  auto& staged = staged_[stagedCount_++];
-  staged = strike;
-  staged.reason.noteId = lastId_;
-  return lastId_;
+  if (off <= at) off = {at.value + 1};
+  const bool echo = each.reason.reason == Reason::asHeld;
+  const std::uint32_t firstId = lastId_ + 1;
+  const std::uint32_t count = attack.keys.count;
+  attack.firstId = firstId;
+  lastId_ += count;
+  for (std::uint32_t i = 0; i < count; ++i) {
+    const NoteNumber key = attack.keys.keys[i];
+    if (tune_[channel].has(key)) continue;
+    if (ours_[channel].has(key)) endKey(channel, key, at, sink);
+    if (count_ == limits::soundingNotes) continue;
+    ours_[channel].add(key);
+    attack.live |= 1u << i;
+    Note& note = notes_[count_++];
+    note.offSample = off;
+    note.off = each.off;
+    note.id = firstId + i;
+    note.channel = channel;
+    note.note = key;
+    note.echo = echo;
+  }
+  if (attack.live != 0) nextOff_ = std::min(nextOff_, off);
 }
 
 void Ledger::sendStaged(Samples at, const Sink& sink) noexcept {
   if (stagedCount_ == 0) return;
+  Output out;
+  out.sample = at;
+  out.kind = OutputKind::noteOn;
   for (std::size_t i = 0; i < stagedCount_; ++i) {
-    const Strike& s = staged_[i];
-    Output out;
-    out.sample = at;
-    out.kind = OutputKind::noteOn;
-    out.bytes = {static_cast<std::uint8_t>(0x90 | s.channel), s.note.value, s.velocity.value};
-    out.noteId = s.reason.noteId;
-    out.reason = &s.reason;
-    out.tick = s.tick;
-    sink.midi(sink.context, out);
+    Attack& attack = staged_[i];
+    NoteReason& reason = attack.each.reason;
+    out.reason = &reason;
+    out.tick = attack.each.tick;
+    out.bytes[0] = static_cast<std::uint8_t>(0x90 | attack.each.channel);
+    out.bytes[2] = attack.each.velocity.value;
+    out.noteId = attack.firstId;
+    const auto* key = attack.keys.keys.data();
+    const auto* degree = attack.keys.degrees.data();
+    for (auto live = attack.live; live != 0; live >>= 1, ++out.noteId, ++key, ++degree) {
+      if ((live & 1u) == 0) continue;
+      out.bytes[1] = key->value;
+      reason.noteId = out.noteId;
+      reason.degree = *degree;
+      sink.midi(sink.context, out);
+    }
   }
   stagedCount_ = 0;
-  for (std::size_t i = 0; i < count_; ++i) notes_[i].staged = false;
+  sentId_ = lastId_;
 }
 
 void Ledger::placeAnew(const Clock& clock) noexcept {

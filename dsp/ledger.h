@@ -6,13 +6,14 @@
 
 #include "dsp/clock.h"
 #include "dsp/output.h"
+#include "dsp/voicing.h"
 
 namespace seguente {
 
-/// A note of ours that is to be struck in this moment. [audio]
+/// What the notes of one step have in common, that are to be struck in this moment. Alone: one note. [audio]
 struct Strike {
   std::uint8_t channel = 0;
-  NoteNumber note{};
+  NoteNumber note{};  // of one alone
   Velocity velocity{};
   Ticks off{};   // where it ends; untilReleased when somebody will end it
   Ticks tick{};  // where it lies in musical time
@@ -20,6 +21,14 @@ struct Strike {
 };
 
 inline constexpr Ticks untilReleased{std::int64_t{1} << 60};
+
+/// A step on its way out: its keys, and what they have in common. Their ids go up by one from key to key. [audio]
+struct Attack {
+  Strike each{};
+  VoicedKeys keys{};
+  std::uint32_t firstId = 0;
+  std::uint32_t live = 0;  // bit a key: struck, and not taken back in the same moment
+};
 
 /// [audio] throughout; no errors: a note for which there is no room is refused, a note-off never is.
 class Ledger {
@@ -53,6 +62,16 @@ class Ledger {
 
   /// Stages a note for this moment; a note of ours on that key ends first. Returns its id, 0 when refused.
   std::uint32_t strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept;
+  /// The same for a step of several keys, in two movements, so that nothing is copied on its way out: an empty attack
+  /// is asked for and filled, then struck.
+  Attack& newAttack() noexcept {
+    if (stagedCount_ == staged_.size()) forgetTakenBack();
+    Attack& attack = staged_[stagedCount_++];
+    attack.keys.count = 0;
+    attack.live = 0;
+    return attack;
+  }
+  void strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept;
   /// Sends the staged notes, after all that passes at this sample.
   void sendStaged(Samples at, const Sink& sink) noexcept;
 
@@ -65,25 +84,42 @@ class Ledger {
 
  private:
   struct Note {
+    Samples offSample = never;
+    Ticks off{};
     std::uint32_t id = 0;
     std::uint8_t channel = 0;
     NoteNumber note{};
-    bool staged = false;
     bool echo = false;
-    Ticks off{};
-    Samples offSample = never;
   };
-  void end(std::size_t index, Samples at, const Sink& sink) noexcept;
+  bool staged(const Note& note) const noexcept { return static_cast<std::int32_t>(note.id - sentId_) > 0; }
+  void end(std::size_t index, Output& out, const Sink& sink) noexcept {
+    Note& note = notes_[index];
+    ours_[note.channel].remove(note.note);
+    if (staged(note)) {
+      takeBack(note.id);
+    } else {
+      out.bytes = {static_cast<std::uint8_t>(0x80 | note.channel), note.note.value, 64};
+      out.noteId = note.id;
+      out.tick = note.off;
+      sink.midi(sink.context, out);
+    }
+    note = notes_[--count_];
+  }
+  void endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
+  void takeBack(std::uint32_t id) noexcept;
+  void forgetTakenBack() noexcept;
   void findNext() noexcept;
 
   std::array<Note, limits::soundingNotes> notes_{};
-  std::array<Strike, limits::soundingNotes> staged_{};
+  std::array<Attack, limits::soundingNotes + 1> staged_{};  // one more: for a step that finds no room
   std::size_t count_ = 0;
   std::size_t stagedCount_ = 0;
   std::array<KeySet, limits::channels> tune_{};
-  std::uint16_t pedals_ = 0;  // bit a channel
+  std::array<KeySet, limits::channels> ours_{};  // the keys of notes_
+  std::uint16_t pedals_ = 0;                     // bit a channel
   Samples nextOff_ = never;
   std::uint32_t lastId_ = 0;
+  std::uint32_t sentId_ = 0;  // every note up to this one has left
 };
 
 }  // namespace seguente

@@ -2,8 +2,6 @@
 
 #include <algorithm>
 
-#include "dsp/idiom_family.h"
-
 namespace seguente {
 
 namespace {
@@ -12,7 +10,6 @@ namespace {
 constexpr double earlyMilliseconds = 150;
 constexpr double lateMilliseconds = 200;
 constexpr double rolledMilliseconds = 150;
-constexpr int mostTurns = 512;  // a figure's steps at one sample, several times over
 constexpr Ticks farTick{std::int64_t{1} << 60};
 
 /// The same harmony for the figure: an inversion or a doubling changes nothing, a foreign bass does.
@@ -30,7 +27,7 @@ bool sameHarmony(const Chord& a, const Chord& b) noexcept {
 void Player::become(Mode mode) noexcept {
   mode_ = mode;
   downbeatWaits_ = landingWaits_ = false;
-  holdAsked_ = endAsked_ = goOnAsked_ = false;
+  asked_ = Asked::nothing;
   over_.figure = nullptr;
   if (mode == Mode::idle || mode == Mode::ended) base_.figure = nullptr;
 }
@@ -177,7 +174,12 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
 
 void Player::chordGone(Samples at, const Stage& stage) noexcept {
   landingWaits_ = false;
-  if (holdAsked_ || endAsked_) {  // what was asked for on the coming beat needs its chord
+  letGo(at, stage);
+  schedule(stage);
+}
+
+void Player::letGo(Samples at, const Stage& stage) noexcept {
+  if (asked_ == Asked::hold || asked_ == Asked::end) {  // what was asked for on the coming beat needs its chord
     gone_ = true;
     return;
   }
@@ -196,107 +198,12 @@ void Player::chordGone(Samples at, const Stage& stage) noexcept {
     stage.ledger.releaseAll(at, stage.sink);
     become(Mode::idle);
   }
-  schedule(stage);
 }
 
 void Player::silence() noexcept {
   become(Mode::idle);
   hasChord_ = hasPending_ = false;
   nextSample_ = never;
-}
-
-void Player::schedule(const Stage& stage) noexcept {
-  nextTick_ = farTick;
-  if (stage.clock.playing()) {
-    const auto consider = [&](Ticks t) { nextTick_ = std::min(nextTick_, t); };
-    if (hasPending_) consider(pendingAt_);
-    if (holdAsked_ || goOnAsked_ || endAsked_) consider(askedAt_);
-    if (mode_ == Mode::waiting) consider(nextPulse_);
-    if (mode_ == Mode::running && !downbeatWaits_ && !landingWaits_ && !holdAsked_) {
-      if (over_.figure != nullptr) {
-        consider(std::min(over_.due, over_.until));
-      } else if (base_.figure != nullptr) {
-        consider(std::min(base_.due, base_.until));
-      }
-      if (hasNextIdiom_) consider(idiomBar_);
-    }
-  }
-  nextSample_ = nextTick_ == farTick ? never : stage.clock.sampleOf(nextTick_);
-}
-
-void Player::run(Samples at, const Stage& stage) noexcept {
-  // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
-  for (int turns = 0; nextSample_ <= at && turns < mostTurns; ++turns) {
-    handle(nextTick_, at, stage);
-    schedule(stage);
-  }
-  if (nextSample_ > at) return;
-  // Never seen since every place follows the clock; but the audio thread must not depend on that: from here on.
-  base_.figure = over_.figure = nullptr;
-  hasPending_ = false;
-  nextSample_ = {at.value + 1};
-}
-
-void Player::handle(Ticks tick, Samples at, const Stage& stage) noexcept {
-  if (hasPending_ && pendingAt_ <= tick) {
-    const HeardChord heard = pending_;
-    if (mode_ == Mode::running || mode_ == Mode::holding)
-      activate(heard, pendingAt_, at, stage);
-    else
-      start(heard, pendingAt_, at, stage);
-  } else if ((holdAsked_ || goOnAsked_ || endAsked_) && askedAt_ <= tick) {
-    const bool hold = holdAsked_;
-    const bool end = endAsked_;
-    become(hold ? Mode::holding : Mode::running);
-    heldByChart_ = false;
-    reason_ = Reason::step;
-    if (hold) {
-      startHold(askedAt_, at, stage);
-    } else {
-      stage.ledger.releaseAll(at, stage.sink);
-      hasChord_ = hasChord_ && !gone_;
-      if (end)
-        startEnd(askedAt_, stage);
-      else if (hasChord_)
-        enter(askedAt_, stage);
-      else
-        become(Mode::idle);
-    }
-  } else if (mode_ == Mode::waiting && !stage.settings.waitForChord) {  // nobody waits any longer
-    stage.ledger.releaseAll(at, stage.sink);
-    hasChord_ = false;
-    become(Mode::idle);
-  } else if (mode_ == Mode::waiting) {
-    pulse(nextPulse_, at, stage);
-    nextPulse_ = nextPulse_ + stage.clock.meter().beat();
-  } else if (awaitFingers(tick, stage)) {
-    landingWaits_ = true;
-  } else if (hasNextIdiom_ && idiomBar_ <= tick) {
-    adoptIdiom();
-    stage.ledger.shortenTo(idiomBar_, stage.clock);
-    stage.ledger.releaseDue(at, stage.sink);
-    over_.figure = nullptr;
-    beginFigure(idiomBar_, stage);
-  } else if (over_.figure != nullptr) {
-    if (over_.until <= tick && over_.due >= over_.until) {
-      const Ticks until = over_.until;
-      over_.figure = nullptr;
-      reason_ = Reason::step;
-      if (base_.figure != nullptr) seek(base_, until);
-    } else {
-      playDue(over_, at, stage);
-    }
-  } else if (base_.figure != nullptr) {
-    if (base_.until <= tick && base_.due >= base_.until) {
-      if (closing()) {
-        become(hasChord_ ? Mode::ended : Mode::idle);
-        if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
-      } else if (!awaitHand(base_.until, stage) && !takeMark(base_.until, at, stage))
-        beginFigure(base_.until, stage);
-    } else if (tick != barAt(tick, stage) || (!awaitHand(tick, stage) && !takeMark(tick, at, stage))) {
-      playDue(base_, at, stage);
-    }
-  }
 }
 
 }  // namespace seguente

@@ -1,11 +1,14 @@
 // Reads the idiom's steps between two beats and applies the idiom's rules for a chord that changes, ends early, is held
-// or stops. Four files: player.cpp (what is heard moves it), player_signals.cpp (what stays or turns it),
-// player_figures.cpp (which figure comes), player_steps.cpp (how a step is struck).
+// or stops. Five files: player.cpp (what is heard moves it), player_signals.cpp (what stays or turns it),
+// player_turns.cpp (what is due next, and what happens then), player_figures.cpp (which figure comes),
+// player_steps.cpp (how a step is struck).
 //
 // Two layers: the base figure, anchored on a bar line, and over it for a while a short form, where the chord changed at
 // a place in which the figure would leave it without its bass. When the short form is over the base goes on at its own
 // place.
 #pragma once
+
+#include <span>
 
 #include "dsp/clock.h"
 #include "dsp/expected.h"
@@ -68,8 +71,17 @@ class Player {
     const Figure* figure = nullptr;
     Ticks origin{};
     Ticks until{};
-    std::uint16_t cursor = 0;
-    Ticks due{};  // of the step under the cursor, swung; `until` when there is none
+    std::span<const Step> left{};  // steps still to come
+    Ticks due{};                   // of the first of them, swung; `until` when there is none
+  };
+  enum class Asked : std::uint8_t { nothing, hold, goOn, end };
+  /// What is due next. At one tick the one that stands first here comes first.
+  enum class Turn : std::uint8_t { nothing, chord, signal, pulse, idiom, step, figure };
+  /// Where a step lies, and the sample on which it is struck: its own unless it is late.
+  struct Moment {
+    Ticks tick{};
+    Samples due{};
+    Samples at{};
   };
 
   // player.cpp
@@ -82,17 +94,37 @@ class Player {
   void takeUpAnew(Ticks now, const Stage& stage) noexcept;
   void adoptIdiom() noexcept;
   void become(Mode mode) noexcept;
+  void letGo(Samples at, const Stage& stage) noexcept;
+  // player_signals.cpp
   void beginWaiting(Ticks pulse) noexcept;
-  void schedule(const Stage& stage) noexcept;
-  void handle(Ticks tick, Samples at, const Stage& stage) noexcept;
-  bool awaitFingers(Ticks tick, const Stage& stage) noexcept;
-  bool closing() const noexcept;
+  bool fingersLand(Ticks tick, const Stage& stage) const noexcept;
+  bool closing() const noexcept {
+    return base_.figure != nullptr &&
+           (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence);
+  }
   bool takeMark(Ticks bar, Samples at, const Stage& stage) noexcept;
   bool awaitHand(Ticks tick, const Stage& stage) noexcept;
+  /// Whether the hand or the chart may have something to say about going on.
+  bool mayStop(const Stage& stage) const noexcept { return stage.lifted || !stage.foresight.silent(); }
+  bool stopsAt(Ticks bar, Samples at, const Stage& stage) noexcept {
+    return mayStop(stage) && (awaitHand(bar, stage) || takeMark(bar, at, stage));
+  }
+  // player_turns.cpp
+  void schedule(const Stage& stage) noexcept;
+  void handle(Samples at, const Stage& stage) noexcept;
+  void takePending(Samples at, const Stage& stage) noexcept;
+  void obeySignal(Samples at, const Stage& stage) noexcept;
+  void keepPulse(Samples at, const Stage& stage) noexcept;
+  void changeIdiom(Samples at, const Stage& stage) noexcept;
+  void step(Samples at, const Stage& stage) noexcept;
+  void endFigure(Samples at, const Stage& stage) noexcept;
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
-  void setBase(FigureRef figure, Ticks origin) noexcept;
+  void setBase(FigureRef figure, Ticks origin) noexcept {
+    const Figure& f = active_->figure(figure);
+    base_ = layerOf(f, origin, origin + f.length);
+  }
   bool takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept;
   bool rootAt(Ticks place) const noexcept;
   bool mayRejoin(Ticks place, Ticks bar) const noexcept;
@@ -102,10 +134,19 @@ class Player {
   void startEnd(Ticks from, const Stage& stage) noexcept;
   const DensityFigures& figures(const Stage& stage) const noexcept { return active_->at(stage.settings.density); }
   // player_steps.cpp
-  Ticks swung(Ticks straight) const noexcept;
-  void setCursor(Layer& layer, std::uint16_t cursor) const noexcept;
-  void playStep(const Step& step, const Layer& layer, Ticks tick, Ticks off, Samples at, const Stage& stage) noexcept;
-  const Chord* chordAfter(const Step& step, const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
+  /// A layer before its first step.
+  Layer layerOf(const Figure& figure, Ticks origin, Ticks until) const noexcept {
+    const auto steps = active_->stepsOf(figure);
+    return {&figure, origin, until, steps, steps.empty() ? until : origin + swung(steps.front().at)};
+  }
+  Ticks swung(Ticks straight) const noexcept { return swing_ == 1000 ? straight : bent(straight); }
+  Ticks bent(Ticks straight) const noexcept;
+  void passOver(Layer& layer) const noexcept {
+    layer.left = layer.left.subspan(1);
+    layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
+  }
+  void playStep(const Step& step, const Layer& layer, const Moment& moment, Ticks off, const Stage& stage) noexcept;
+  const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
@@ -136,7 +177,7 @@ class Player {
   std::int32_t swing_ = 1000;
   Ticks swingPair_{quarter};
 
-  bool holdAsked_ = false, endAsked_ = false, goOnAsked_ = false;
+  Asked asked_ = Asked::nothing;  // of the player's three signals, and from which beat on
   Ticks askedAt_{};
   bool heldByChart_ = false;  // a fermata: the next chord goes on by itself
   bool downbeatWaits_ = false;
@@ -148,6 +189,7 @@ class Player {
   Reason reason_ = Reason::step;
   DelayCause cause_ = DelayCause::none;
 
+  Turn turn_ = Turn::nothing;  // and when:
   Ticks nextTick_{};
   Samples nextSample_ = never;
 };

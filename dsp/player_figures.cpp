@@ -6,23 +6,30 @@
 
 namespace seguente {
 
-void Player::setBase(FigureRef figure, Ticks origin) noexcept {
-  const Figure& f = active_->figure(figure);
-  base_ = {&f, origin, origin + f.length, f.first, {}};
-  setCursor(base_, f.first);
+namespace {
+/// How long the chord that is expected at a place stays from there on, however often a chart writes it again.
+Ticks expectedToStay(Ticks from, const Foresight& foresight) noexcept {
+  constexpr int mostEntries = 16;  // of the chart: more than any close needs
+  const Expected first = foresight.expected(from);
+  Ticks to = from;
+  Expected e = first;
+  for (int i = 0; i < mostEntries && e.chord != nullptr && *e.chord == *first.chord; ++i) {
+    to = e.to;
+    e = foresight.expected(to);
+  }
+  return to - from;
 }
+}  // namespace
 
-/// Moves a layer's cursor to its first step at or after a place.
+/// Moves a layer to its first step at or after a place.
 void Player::seek(Layer& layer, Ticks from) const noexcept {
-  setCursor(layer, layer.figure->first);
-  while (layer.cursor < layer.figure->first + layer.figure->count && layer.due < from)
-    setCursor(layer, static_cast<std::uint16_t>(layer.cursor + 1));
+  layer = layerOf(*layer.figure, layer.origin, layer.until);
+  while (!layer.left.empty() && layer.due < from) passOver(layer);
 }
 
 /// Whether the base figure strikes the chord's bass at a place: then a new chord may simply begin there.
 bool Player::rootAt(Ticks place) const noexcept {
-  for (std::uint16_t i = 0; i < base_.figure->count; ++i) {
-    const Step& step = active_->steps[static_cast<std::size_t>(base_.figure->first) + i];
+  for (const Step& step : active_->stepsOf(*base_.figure)) {
     if (base_.origin + swung(step.at) != place) continue;
     const Play& play = step.play;
     if (play.kind == PlayKind::heldLowest || play.kind == PlayKind::heldAll) return true;
@@ -40,12 +47,11 @@ bool Player::mayRejoin(Ticks place, Ticks bar) const noexcept {
   return false;
 }
 
-FigureRef Player::choose(Ticks bar, const Stage& stage) const noexcept {
+inline FigureRef Player::choose(Ticks bar, const Stage& stage) const noexcept {
   const DensityFigures& f = figures(stage);
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
   // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
-  const auto bars = floorDivide((bar - startBar_).value, stage.clock.meter().bar().value);
-  if (f.lift.there() && bars % 8 == 7) return f.lift;
+  if (f.lift.there() && floorDivide((bar - startBar_).value, stage.clock.bar().value) % 8 == 7) return f.lift;
   return f.answer.there() && !answered_ ? f.answer : f.statement;
 }
 
@@ -67,6 +73,7 @@ void Player::beginFigure(Ticks bar, const Stage& stage) noexcept {
   setBase(chosen, bar);
   if (active_->anyMeter) base_.until = bar + stage.clock.meter().bar();
   answered_ = chosen.index != figures(stage).statement.index || chordSince_ > bar;
+  if (stage.foresight.silent()) return;
   const Expected e = stage.foresight.expected(bar);
   if (e.chord != nullptr && e.to < base_.until && e.to > bar && !rootAt(e.to)) takeShortForm(bar, e.to - bar, stage);
 }
@@ -77,8 +84,7 @@ bool Player::takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept 
   for (std::size_t i = 0; i < f.shortCount; ++i) {
     const Figure& figure = active_->figure(f.shortForms[i]);
     if (figure.length > room && i + 1 < f.shortCount) continue;
-    over_ = {&figure, from, from + std::min(figure.length, room), figure.first, {}};
-    setCursor(over_, figure.first);
+    over_ = layerOf(figure, from, from + std::min(figure.length, room));
     if (reason_ == Reason::step) reason_ = Reason::join;
     return true;
   }
@@ -131,12 +137,14 @@ void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
   }
   stage.ledger.releaseAll(at, stage.sink);
   const Figure& figure = active_->figure(hold);
-  const Layer layer{&figure, from, from + figure.length, figure.first, from};
-  for (std::uint16_t i = 0; i < figure.count; ++i)
-    playStep(active_->steps[static_cast<std::size_t>(figure.first) + i], layer, from, untilReleased, at, stage);
+  const Layer layer = layerOf(figure, from, from + figure.length);
+  const Moment moment{from, stage.clock.sampleOf(from), at};
+  for (const Step& step : layer.left) playStep(step, layer, moment, untilReleased, stage);
 }
 
-/// Closes: the idiom's end, else its cadence, else its hold, from here; then nothing until a new chord is struck.
+/// Closes, and then plays nothing until a new chord is struck. The end is for the last chord and stands for itself;
+/// where it is known that this chord has room for more, from a bar line on, the cadence leads to it. Common practice,
+/// no source: a last note held for two bars is a phrase that closes, and then rests.
 void Player::startEnd(Ticks from, const Stage& stage) noexcept {
   if (active_ == nullptr) beginFigure(barAt(from, stage), stage);
   over_.figure = nullptr;
@@ -144,11 +152,16 @@ void Player::startEnd(Ticks from, const Stage& stage) noexcept {
   reason_ = Reason::cadence;
   if (active_ == nullptr) return;
   const DensityFigures& f = figures(stage);
-  const FigureRef close = f.end.there() ? f.end : f.cadence;
-  if (close.there())
-    setBase(close, from);
-  else
+  if (!f.cadence.there() && !f.end.there()) {
     become(Mode::ended);
+    return;
+  }
+  bool cadence = !f.end.there();
+  if (f.cadence.there() && f.end.there() && from == barAt(from, stage)) {
+    const Ticks both = active_->figure(f.cadence).length + active_->figure(f.end).length;
+    cadence = expectedToStay(from, stage.foresight) >= both;
+  }
+  setBase(cadence ? f.cadence : f.end, from);
 }
 
 }  // namespace seguente

@@ -9,11 +9,12 @@ void Player::gesture(Gesture gesture, Samples at, const Stage& stage) noexcept {
   const Clock& clock = stage.clock;
   const Ticks beat = beatAt(clock.tickAt(at), stage);
   askedAt_ = clock.sampleOf(beat) >= at ? beat : beat + clock.meter().beat();
-  const bool holdAsked = holdAsked_;
-  holdAsked_ = gesture == Gesture::hold && mode_ != Mode::holding;
-  goOnAsked_ = gesture == Gesture::goOn && (mode_ == Mode::holding || holdAsked);
-  endAsked_ = gesture == Gesture::end && (!closing() || holdAsked);
-  if (holdAsked_) stage.ledger.sustainAll();  // what sounds goes on sounding up to the beat
+  const bool holdAsked = asked_ == Asked::hold;
+  asked_ = Asked::nothing;
+  if (gesture == Gesture::hold && mode_ != Mode::holding) asked_ = Asked::hold;
+  if (gesture == Gesture::goOn && (mode_ == Mode::holding || holdAsked)) asked_ = Asked::goOn;
+  if (gesture == Gesture::end && (!closing() || holdAsked)) asked_ = Asked::end;
+  if (asked_ == Asked::hold) stage.ledger.sustainAll();  // what sounds goes on sounding up to the beat
   schedule(stage);
 }
 
@@ -59,14 +60,8 @@ void Player::takeUpAnew(Ticks now, const Stage& stage) noexcept {
   if (base_.figure != nullptr) seek(base_, now + Ticks{1});
 }
 
-/// Fingers are landing on this beat, or just before it: whatever is due now is theirs to decide. True when it waits.
-bool Player::awaitFingers(Ticks tick, const Stage& stage) noexcept {
-  return mode_ == Mode::running && stage.landing && placeOf(stage.firstFinger, stage) <= tick;
-}
-
-bool Player::closing() const noexcept {
-  return base_.figure != nullptr &&
-         (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence);
+bool Player::fingersLand(Ticks tick, const Stage& stage) const noexcept {
+  return mode_ == Mode::running && placeOf(stage.firstFinger, stage) <= tick;
 }
 
 /// A fermata or a fine of the chart over a chord that was struck before and lasts: its bar line is the signal.

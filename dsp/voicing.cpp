@@ -36,57 +36,40 @@ void Voicing::chordChanged() noexcept {
   bassKey_ = -1;
 }
 
-VoicedKeys Voicing::voice(const Step& step, const Part& part, const VoicingContext& c) noexcept {
-  VoicedKeys out;
-  auto& memory = memory_[step.part % limits::parts];
-  switch (step.play.kind) {
-    case PlayKind::degrees:
-      voiceDegrees(step, part, c, memory, out);
-      break;
-    case PlayKind::upper:
-      voiceUpper(part, c, memory, out);
-      break;
-    case PlayKind::nextBass:
-    case PlayKind::approach:
-      voiceLeading(step, part, c, memory, out);
-      break;
-    case PlayKind::percussion:
-      out.add(key(step.play.nth), {});
-      break;
-    default:
-      voiceHeld(step, part, c, out);
-  }
-  if (out.count > 0 && step.play.kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
-  if (out.count > 0 && part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
-  return out;
-}
-
-void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
-                           VoicedKeys& out) noexcept {
+inline void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+                                  VoicedKeys& out) noexcept {
   const int floor = low(part, c);
   const int ceiling = high(part, c);
   if (m.root < floor || m.root > ceiling) {  // not placed yet, or in another register
     m.root = rootKey(c.chord->root, m.lastRoot, floor, ceiling);
   }
-  for (std::size_t i = 0; i < step.play.count; ++i) {
-    const Degree degree = step.play.degrees[i];
-    int n = m.root + semitonesOf(*c.degrees, degree);
-    if (degree.number == 1 && part.kind == PartKind::bass && c.degrees->bass != c.chord->root)
-      n = nearestKey(c.degrees->bass, m.root, floor, ceiling);
-    while (n > ceiling && n - 12 >= floor) n -= 12;
-    if (out.count > 0 && n - out.keys[0].value > c.spanLimit) n -= 12;
-    out.add(key(n), degree);
-  }
-  // Too low to be clear together: the whole grip an octave higher, if the register reaches so far.
+  const DegreeTable& table = *c.degrees;
+  const bool foreignBass = part.kind == PartKind::bass && table.bass != c.chord->root;
+  const int root = m.root;
+  const std::size_t count = step.play.count;
+  int lowest = 0, before = 0, top = 0;
   bool clear = true;
-  int top = 0;
-  for (std::size_t i = 0; i < out.count; ++i) {
-    if (i > 0) clear = clear && clearEnough(out.keys[i - 1], out.keys[i]);
-    top = std::max(top, static_cast<int>(out.keys[i].value));
+  for (std::size_t i = 0; i < count; ++i) {
+    const Degree degree = step.play.degrees[i];
+    int n = root + semitonesOf(table, degree);
+    if (foreignBass && degree.number == 1) n = nearestKey(table.bass, root, floor, ceiling);
+    while (n > ceiling && n - 12 >= floor) n -= 12;
+    if (i > 0 && n - lowest > c.spanLimit) n -= 12;
+    n = std::clamp(n, 0, 127);
+    if (i == 0)
+      lowest = n;
+    else
+      clear = clear && clearEnough(key(before), key(n));
+    before = n;
+    top = std::max(top, n);
+    out.keys[i] = key(n);
+    out.degrees[i] = degree;
   }
+  out.count = static_cast<std::uint8_t>(count);
+  // Too low to be clear together: the whole grip an octave higher, if the register reaches so far.
   if (clear || top + 12 > ceiling) return;
   m.root += 12;
-  for (std::size_t i = 0; i < out.count; ++i) out.keys[i] = key(out.keys[i].value + 12);
+  for (std::size_t i = 0; i < count; ++i) out.keys[i] = key(out.keys[i].value + 12);
 }
 
 namespace {
@@ -106,6 +89,8 @@ std::size_t upperTones(const Chord& chord, std::array<PitchClass, limits::notesP
   return count;
 }
 
+using UpperKeys = std::array<int, limits::notesPerStep>;
+
 struct UpperSearch {
   int floor, ceiling, lowestSounding, spanLimit, bass;
   const int* last;
@@ -113,16 +98,21 @@ struct UpperSearch {
   int wish;
 };
 
-/// How good one close position is: motion from the last one, else the distance of its middle from the wish.
-int costOf(const std::array<int, limits::notesPerStep>& keys, std::size_t count, const UpperSearch& s) noexcept {
-  int cost = 0;
+/// How far one close position lies from the last one, or, the first time, from the middle of the register.
+int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
+  const int away = std::abs((keys[0] + keys[count - 1]) / 2 - s.wish);
+  int cost = away / 4;  // against drift over many chords
   if (s.lastCount == count) {
     for (std::size_t i = 0; i < count; ++i) cost += 4 * std::abs(keys[i] - s.last[i]);
   } else {
-    // The first one: close position, in the middle of the register.
-    cost += 4 * std::abs((keys[0] + keys[count - 1]) / 2 - s.wish) + 4 * (keys[count - 1] - keys[0]);
+    cost += 4 * away + 4 * (keys[count - 1] - keys[0]);
   }
-  cost += std::abs((keys[0] + keys[count - 1]) / 2 - s.wish) / 4;  // against drift over many chords
+  return cost;
+}
+
+/// What is wrong with one close position; 0 when nothing is.
+int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
+  int cost = 0;
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
   if (keys[0] < s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
@@ -136,38 +126,53 @@ int costOf(const std::array<int, limits::notesPerStep>& keys, std::size_t count,
     if (!clearEnough(key(keys[i - 1]), key(keys[i]))) cost += 500;
   return cost;
 }
-}  // namespace
 
-void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept {
-  std::array<PitchClass, limits::notesPerStep> tones{};
-  const std::size_t count = upperTones(*c.chord, tones);
+/// The best of every rotation of the close position in every octave of the register: at most 4 x 5.
+UpperKeys bestPosition(std::array<PitchClass, limits::notesPerStep> tones, std::size_t count,
+                       const UpperSearch& search) noexcept {
   std::sort(tones.begin(), tones.begin() + static_cast<std::ptrdiff_t>(count));
-  const int floor = low(part, c);
-  const int ceiling = high(part, c);
-  const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
-                           bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
-  // Every rotation of the close position in every octave of the register: at most 4 x 5.
-  std::array<int, limits::notesPerStep> best{};
+  UpperKeys best{};
   int bestCost = -1;
   for (std::size_t rotation = 0; rotation < count; ++rotation) {
-    std::array<int, limits::notesPerStep> keys{};
-    const int start = (floor / 12) * 12;
-    for (int octave = start; octave <= ceiling; octave += 12) {
+    UpperKeys keys{};
+    const int start = (search.floor / 12) * 12;
+    for (int octave = start; octave <= search.ceiling; octave += 12) {
       for (std::size_t i = 0; i < count; ++i) {
         const std::size_t at = (rotation + i) % count;
         keys[i] = octave + tones[at].value + (rotation + i >= count ? 12 : 0);
       }
       if (keys[count - 1] > 127) break;
-      const int cost = costOf(keys, count, search);
+      int cost = motionOf(keys, count, search);
+      if (bestCost >= 0 && cost >= bestCost) continue;
+      cost += faultsOf(keys, count, search);
       if (bestCost < 0 || cost < bestCost) {
         bestCost = cost;
         best = keys;
       }
     }
   }
-  for (std::size_t i = 0; i < count; ++i) out.add(key(best[i]), degreeOf(*c.chord, key(best[i]).pitchClass()));
-  m.upper = best;
+  return best;
+}
+}  // namespace
+
+inline void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept {
+  std::array<PitchClass, limits::notesPerStep> tones{};
+  const std::size_t count = upperTones(*c.chord, tones);
+  PitchClassSet set;
+  for (std::size_t i = 0; i < count; ++i) set.add(tones[i]);
+  const int floor = low(part, c);
+  const int ceiling = high(part, c);
+  const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
+                           bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
+  // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save.
+  const bool stays = set == m.upperTones && m.upperCount == count && faultsOf(m.upper, count, search) == 0;
+  if (!stays) m.upper = bestPosition(tones, count, search);
+  m.upperTones = set;
   m.upperCount = static_cast<std::uint8_t>(count);
+  for (std::size_t i = 0; i < count; ++i) {
+    const NoteNumber note = key(m.upper[i]);
+    out.add(note, degreeOf(*c.chord, note.pitchClass()));
+  }
 }
 
 void Voicing::voiceHeld(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
@@ -217,6 +222,30 @@ void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingCont
     }
   }
   out.add(key(best), degreeOf(*c.chord, key(best).pitchClass()));
+}
+
+void Voicing::voice(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
+  auto& memory = memory_[step.part % limits::parts];
+  switch (step.play.kind) {
+    case PlayKind::degrees:
+      voiceDegrees(step, part, c, memory, out);
+      break;
+    case PlayKind::upper:
+      voiceUpper(part, c, memory, out);
+      break;
+    case PlayKind::nextBass:
+    case PlayKind::approach:
+      voiceLeading(step, part, c, memory, out);
+      break;
+    case PlayKind::percussion:
+      out.add(key(step.play.nth), {});
+      break;
+    default:
+      voiceHeld(step, part, c, out);
+  }
+  if (out.count == 0) return;
+  if (step.play.kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
+  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
 }
 
 }  // namespace seguente

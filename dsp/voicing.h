@@ -34,8 +34,14 @@ struct VoicingContext {
   int octaves = 0;           // register shift
 };
 
-/// Whether two keys may sound together so low: the low-interval limits on which the tables agree. [any]
-bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept;
+/// Whether two keys may sound together so low. The lowest lower note of an interval on which lists A, B and C agree
+/// (REFERENCES section 4): a second not below Eb3, a minor third not below C3, a major third not below A2, a fifth not
+/// below A1; everything else anywhere. [any]
+inline bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept {
+  static constexpr std::array<std::uint8_t, 8> lowest = {0, 51, 51, 48, 45, 0, 0, 33};  // by semitones
+  const unsigned wide = static_cast<unsigned>(upper.value) - lower.value;  // one that goes down is wide too
+  return wide >= lowest.size() || lower.value >= lowest[wide];
+}
 
 /// Remembers where each part last was, so that it moves smoothly. [audio] throughout; bounded; no errors.
 class Voicing {
@@ -43,13 +49,20 @@ class Voicing {
   void reset() noexcept { *this = Voicing{}; }
   /// A new chord: roots are placed anew, nearest to where they were.
   void chordChanged() noexcept;
-  VoicedKeys voice(const Step& step, const Part& part, const VoicingContext& context) noexcept;
+  /// Adds the step's keys to `out`, which is empty.
+  void voice(const Step& step, const Part& part, const VoicingContext& context, VoicedKeys& out) noexcept;
+  VoicedKeys voice(const Step& step, const Part& part, const VoicingContext& context) noexcept {
+    VoicedKeys out;
+    voice(step, part, context, out);
+    return out;
+  }
 
  private:
   struct PartMemory {
     int root = -1;      // key of degree 1 for the chord in force; -1 not yet placed
     int lastRoot = -1;  // of the chord before
     int lastKey = -1;   // lowest key last struck
+    PitchClassSet upperTones{};
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
   };

@@ -32,16 +32,16 @@ class HostParameter final : public juce::RangedAudioParameter {
     const double plain = toPlain(normal);
     auto text = juce::String::fromUTF8(textOf(row_, plain).c_str());
     if (row_.kind == ParameterKind::slot) {
-      const auto name = title_(static_cast<std::size_t>(plain));
-      if (!name.empty()) text << " " << juce::String::fromUTF8(name.c_str());
+      const auto title = title_(static_cast<std::size_t>(plain));
+      if (!title.empty()) text << " " << juce::String::fromUTF8(title.c_str());
     }
     return most > 0 ? text.substring(0, most) : text;
   }
   float getValueForText(const juce::String& text) const override {
     if (row_.kind == ParameterKind::slot)
       for (std::size_t slot = 0; slot < slotsShown(); ++slot) {
-        const auto name = title_(slot);
-        if (!name.empty() && text.trim().equalsIgnoreCase(juce::String::fromUTF8(name.c_str())))
+        const auto title = title_(slot);
+        if (!title.empty() && text.trim().equalsIgnoreCase(juce::String::fromUTF8(title.c_str())))
           return toNormal(static_cast<double>(slot));
       }
     // "4 Rocking bass" as getText shows it: the number leads.
@@ -64,8 +64,8 @@ class HostParameter final : public juce::RangedAudioParameter {
 
 }  // namespace
 
-std::unique_ptr<juce::RangedAudioParameter> hostParameter(const Parameter& row, ParameterValues& values,
-                                                          SlotTitle title) {
+std::unique_ptr<juce::RangedAudioParameter> makeHostParameter(const Parameter& row, ParameterValues& values,
+                                                              SlotTitle title) {
   return std::make_unique<HostParameter>(row, values, std::move(title));
 }
 

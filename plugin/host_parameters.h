@@ -14,7 +14,7 @@ namespace seguente {
 using SlotTitle = std::function<std::string(std::size_t)>;
 
 /// The host's handle of one row. The value lives in `values`, which must outlive it.
-std::unique_ptr<juce::RangedAudioParameter> hostParameter(const Parameter& row, ParameterValues& values,
-                                                          SlotTitle title);
+std::unique_ptr<juce::RangedAudioParameter> makeHostParameter(const Parameter& row, ParameterValues& values,
+                                                              SlotTitle title);
 
 }  // namespace seguente

@@ -31,6 +31,7 @@ struct TimeSettings {
   TimeSource source = TimeSource::host;
   double ownTempo = 100;  // quarters a minute
   Meter ownMeter{4, 4};   // of the idiom that plays: nobody else says one
+  friend constexpr bool operator==(const TimeSettings&, const TimeSettings&) = default;
 };
 
 /// [audio] throughout; no errors: what cannot be right (NaN, infinite, absurd) is taken as not said.
@@ -62,16 +63,20 @@ class HostTime {
     }
   };
 
-  bool asForeseen(const HostPosition& said, Samples at, const TimeSettings& settings) const noexcept;
-  bool hear(const HostPosition& said, Samples at, const TimeSettings& settings) noexcept;
-  double tickSaid(const HostPosition& said, const HostPosition& before, Meter meter, Samples at) const noexcept;
-  Ticks barSaid(const HostPosition& said, const HostPosition& before, Meter meter, double tick, Samples at,
+  bool asForeseen(const HostPosition& said, Samples at) const noexcept;
+  std::optional<TimeAnchor> hearNews(const std::optional<HostPosition>& said, Samples at, Samples last,
+                                     const TimeSettings& settings) noexcept;
+  bool hear(const HostPosition& said, Samples at, Samples last, const TimeSettings& settings) noexcept;
+  double tickSaid(const HostPosition& said, const HostPosition& before, Meter meter, Samples at,
+                  Samples last) const noexcept;
+  Ticks barSaid(const HostPosition& said, const HostPosition& before, Meter meter, double tick, Samples last,
                 bool goesOn) noexcept;
   bool runOwn(Samples at, const TimeSettings& settings) noexcept;
   void takeOver(Samples at) noexcept;
 
   double rate_ = 48000;
   Place host_, own_;
+  TimeSettings settings_;             // of the last block
   HostPosition said_;                 // last heard, as it was said
   std::optional<HostPosition> kept_;  // said in a block of no samples
   std::optional<double> tempoSaid_;   // by the host, ever

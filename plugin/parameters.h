@@ -47,10 +47,12 @@ enum class ParameterKind : std::uint8_t {
   choice,  // index into words
   onOff,
   number,
-  key,  // a key of the keyboard, shown as C4
+  key,    // a key of the keyboard, shown as C4
+  ratio,  // long : short, shown as 1.65 : 1; the lowest value says "as written" (by the idiom)
 };
 
-/// One row. Values are plain (the parameter's own unit), whole numbers but for `number` with a step below 1. [any]
+/// One row. Values are plain (the parameter's own unit), whole numbers but where the step is below 1. Words are kept in
+/// sessions, so they too keep their meaning for ever. [any]
 struct Parameter {
   ParameterId which;
   const char* id;    // for ever
@@ -65,11 +67,12 @@ struct Parameter {
 std::span<const Parameter, parameterCount> parameterTable() noexcept;
 const Parameter& parameter(ParameterId which) noexcept;
 
-/// The nearest value that the row allows; the default for what is no number. [any]
+/// The nearest value that the row allows; the default for NaN. The result is the double nearest to its decimal. [any]
 double allowed(const Parameter& row, double value) noexcept;
-/// As shown, without unit: "waltz" is the shelf's business, a slot reads "1" to "128" here. [message]
+/// As shown, without unit: "waltz" is the shelf's business, a slot reads "1" to "128" here. No locale. [message]
 std::string textOf(const Parameter& row, double value);
-/// What somebody typed; empty when it means nothing. Words in any case, numbers with or without the unit. [message]
+/// What somebody typed; empty when it means nothing. Words in any case, numbers with or without the unit, decimals with
+/// point or comma; a number out of range means the nearest. valueOf(textOf(v)) is v for every allowed v. [message]
 std::optional<double> valueOf(const Parameter& row, std::string_view text);
 
 /// The values in force. Written from any thread, read once a block by the audio thread. [any] wait-free.
@@ -78,7 +81,9 @@ class ParameterValues {
   ParameterValues() noexcept;
   double get(ParameterId which) const noexcept { return values_[index(which)].load(std::memory_order_relaxed); }
   void set(ParameterId which, double plain) noexcept {
-    values_[index(which)].store(static_cast<float>(allowed(parameter(which), plain)), std::memory_order_relaxed);
+    const auto next = static_cast<float>(allowed(parameter(which), plain));
+    // LV2 says in every block whether we are bypassed: what is set to what it is does not count.
+    if (values_[index(which)].exchange(next, std::memory_order_relaxed) == next) return;
     changes_.fetch_add(1, std::memory_order_release);
   }
   /// Goes up with every change: the audio thread looks at this one number in an idle block.
@@ -90,8 +95,10 @@ class ParameterValues {
   std::atomic<std::uint32_t> changes_{1};
 };
 
-/// The engine's settings that the values ask for. Transposition moves the split with the keys. [audio]
-Settings settingsFrom(const ParameterValues& values) noexcept;
+/// The engine's settings that the values ask for. Transposition moves the split with the keys. plays: the idiom that
+/// sounds (in this meter), so that its percussion goes to channel 10 wherever it stands among its parts; null when none
+/// is known yet. [audio]
+Settings settingsFrom(const ParameterValues& values, const Idiom* plays = nullptr) noexcept;
 /// Who gives the time. `meter`: of the idiom that plays. [audio]
 TimeSettings timeFrom(const ParameterValues& values, Meter meter) noexcept;
 

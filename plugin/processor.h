@@ -6,6 +6,7 @@
 #include <mutex>
 #include <vector>
 
+#include "plugin/editor/memory.h"
 #include "plugin/parameters.h"
 #include "plugin/session.h"
 #include "plugin/shelf.h"
@@ -51,6 +52,7 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   SignalMap& signals() noexcept { return signals_; }
   Session& session() noexcept { return session_; }
   const ViewBox& view() const noexcept { return view_; }
+  EditorMemory& editorMemory() noexcept { return editorMemory_; }
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
   std::uint32_t messageCount() const;
@@ -69,9 +71,13 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   Session session_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};
   juce::MidiBuffer in_;
+  juce::MidiBuffer room_;              // given to the host in exchange for its own, smaller one
+  const juce::uint8* lent_ = nullptr;  // where that is now
   mutable std::mutex messagesMutex_;
   std::vector<std::string> messages_;
   std::uint32_t messageCount_ = 0;
+  std::uint32_t toldChoices_ = 0;
+  EditorMemory editorMemory_;
 
   JUCE_DECLARE_NON_COPYABLE_WITH_LEAK_DETECTOR(Processor)
 };

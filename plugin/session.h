@@ -6,6 +6,7 @@
 #pragma once
 
 #include <array>
+#include <atomic>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -51,6 +52,8 @@ class Session {
   void give(Signal signal) noexcept;
   /// The slot in force, which a program change or a signal may have chosen. [any]
   int slot() const noexcept { return static_cast<int>(values_.get(ParameterId::idiom)); }
+  /// How often the player, not the host, has chosen the slot: the host is told when this changes. [any]
+  std::uint32_t choices() const noexcept { return choices_.load(std::memory_order_acquire); }
 
  private:
   struct Body;
@@ -58,6 +61,7 @@ class Session {
   SignalMap& signals_;
   Handoff<SlotTable>& shelf_;
   ViewBox& view_;
+  std::atomic<std::uint32_t> choices_{0};
   std::unique_ptr<Body> body_;  // made by the first prepare
   bool prepared_ = false;
 };

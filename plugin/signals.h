@@ -34,22 +34,46 @@ struct SignalHeard {
   std::optional<Signal> signal;  // given now
 };
 
-/// One giver a signal. Set on the message thread, read and learnt on the audio thread; wait-free. [any]
+/// What can give a signal: controllers 0 to 119 (120 and up are MIDI's own orders) and the keys. [any]
+constexpr bool canGive(Giver giver) noexcept {
+  const bool named = giver.kind == GiverKind::key || (giver.kind == GiverKind::controller && giver.number < 120);
+  return named && giver.channel < 16 && giver.number < 128;
+}
+
+/// One giver a signal, one signal a giver. Set on the message thread, read and learnt on the audio thread; wait-free.
+/// A controller or key that gives a signal is the player's foot or finger for that alone: all its messages are taken,
+/// but what had passed before it was chosen is closed by its own release. [any]
 class SignalMap {
  public:
+  /// A giver that cannot give means nothing; another signal that it served loses it.
   void set(Signal signal, Giver giver) noexcept;
   Giver get(Signal signal) const noexcept;
-  /// The next controller (64 or more) or key becomes the giver of this signal; empty: listen no longer. [message]
+  /// The next controller (64 or more) or key becomes the giver of this signal, and does not give it yet; empty: listen
+  /// no longer. [message]
   void learn(std::optional<Signal> signal) noexcept;
   std::optional<Signal> learning() const noexcept;
-  /// A giver that served another signal leaves that one. [audio]
+  /// [audio]
   SignalHeard hear(const MidiMessage& message) noexcept;
+  /// Nothing is down any more: the host has prepared anew. [audio]
+  void forget() noexcept;
 
  private:
+  /// 128 bits a channel.
+  struct Bits {
+    std::array<std::array<std::uint64_t, 2>, 16> words{};
+    bool has(int channel, int number) const noexcept;
+    void put(int channel, int number, bool down) noexcept;
+  };
+  struct Downs {
+    Bits taken, passed;
+  };
+  SignalHeard press(Downs& downs, Giver giver) noexcept;
+  bool release(Downs& downs, Giver giver) noexcept;  // true: the release is ours
+  std::optional<Signal> servedBy(Giver giver) const noexcept;
+
   std::array<std::atomic<std::uint32_t>, signalCount> givers_{};
   std::atomic<int> learning_{-1};
-  std::array<std::array<std::uint64_t, 2>, 16> down_{};     // audio thread: keys whose note-on was taken
-  std::array<std::array<std::uint64_t, 2>, 16> pressed_{};  // audio thread: controllers at 64 or more
+  Downs keys_, controllers_;  // audio thread: what is down, and whether its press was ours or went by
 };
 
 }  // namespace seguente

@@ -1,5 +1,6 @@
-// A saved session as text (TOML): version, parameters by id, signals, and every slot in use with its whole pattern
-// file. No path in it. Older versions open for ever; what is not understood leaves everything as it was.
+// A saved session as text (TOML): version, parameters by id, signals, every slot in use with its whole pattern file,
+// and [end], so that one that is cut off is known. No path in it. Older versions open for ever; what is not understood
+// leaves everything as it was.
 #pragma once
 
 #include <array>
@@ -22,13 +23,17 @@ struct SavedState {
   std::vector<SavedSlot> slots;
 };
 
+/// The same text for the same state, slots ascending. Each slot at most once, ids and texts of any bytes. [message]
 std::string writeState(const SavedState& state);
 
 struct StateResult {
   std::optional<SavedState> state;  // empty: refused whole
   std::string fault;                // one line: what was wrong, with line and column
 };
-/// A state of a later version is refused with a word; unknown keys are ignored (a later minor one may add them).
+/// Never throws, whatever the bytes. Refused whole: what is cut off, no TOML (of the part that state_text.h reads), of
+/// a later version, a slot that is none or named twice, an idiom without text. Put right: a number out of range means
+/// the nearest; NaN, or a word that means nothing, the default; a giver that cannot give, nothing. Ignored: unknown
+/// keys and sections, so that a later program of this version may add some. [message]
 StateResult readState(std::string_view text);
 
 }  // namespace seguente

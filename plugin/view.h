@@ -39,8 +39,9 @@ class ViewBox {
     std::memcpy(raw.data(), &view, sizeof view);
     const auto n = sequence_.load(std::memory_order_relaxed);
     sequence_.store(n + 1, std::memory_order_relaxed);
-    std::atomic_thread_fence(std::memory_order_release);
-    for (std::size_t i = 0; i < words; ++i) data_[i].store(raw[i], std::memory_order_relaxed);
+    // Release and acquire at each word instead of fences, which the thread sanitizer does not know: whoever reads a new
+    // word sees the odd number too.
+    for (std::size_t i = 0; i < words; ++i) data_[i].store(raw[i], std::memory_order_release);
     sequence_.store(n + 2, std::memory_order_release);
   }
   /// The newest picture; the one before when the writer is never out of the way (`into` unchanged, false).
@@ -49,8 +50,7 @@ class ViewBox {
       const auto before = sequence_.load(std::memory_order_acquire);
       if ((before & 1u) != 0) continue;
       std::array<std::uint64_t, words> raw{};
-      for (std::size_t i = 0; i < words; ++i) raw[i] = data_[i].load(std::memory_order_relaxed);
-      std::atomic_thread_fence(std::memory_order_acquire);
+      for (std::size_t i = 0; i < words; ++i) raw[i] = data_[i].load(std::memory_order_acquire);
       if (sequence_.load(std::memory_order_relaxed) != before) continue;
       std::memcpy(static_cast<void*>(&into), raw.data(), sizeof into);
       return before != 0;

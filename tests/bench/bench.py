@@ -58,19 +58,29 @@ class Table:
         print("%-74s %14s %14s %s" % (what, text + unit, limit, "" if good else "MISSED"), flush=True)
 
 
+def perNote(calls):
+    """What one note costs, its end included, on average and in the dearest call; a call is shared by its notes alone."""
+    struck = [(events / 2, t) for events, t in calls if events > 0]
+    average = sum(t for _, t in struck) / sum(notes for notes, _ in struck)
+    return average, max(t / notes for notes, t in struck if notes >= 1)
+
+
 def perCall(table, bench):
     empty = scenario(bench, "nothing")[0][2]
     idle = [total - empty for _, _, total in scenario(bench, "idle")]
     table.row("process with nothing to do, any block size, most", max(idle), 250)
 
-    held = [(facts, total - empty) for _, facts, total in scenario(bench, "held")]
-    quiet = [t for f, t in held if f["noteOns"] + f["noteOffs"] == 0]
+    held = {}
+    for name, facts, total in scenario(bench, "held"):
+        held.setdefault(name, []).append((facts["noteOns"] + facts["noteOffs"], total - empty))
+    quiet = [t for calls in held.values() for events, t in calls if events == 0]
     table.row("chord held and no step due, most of %d calls" % len(quiet), max(quiet), 400)
-    notes = sum(f["noteOns"] + f["noteOffs"] for f, _ in held) / 2
-    spent = sum(t for f, t in held if f["noteOns"] + f["noteOffs"] > 0)
-    table.row("a note-on and its note-off of ours, the whole call counted, average", spent / notes, 600)
-    worst = max(t / ((f["noteOns"] + f["noteOffs"]) / 2) for f, t in held if f["noteOns"] + f["noteOffs"] > 1)
-    table.row("  the dearest call by the same count", worst, None)
+    average, dearest = perNote(held.pop("held"))
+    table.row("a note-on and its note-off of ours, everything that the call does counted:", dearest, 600)
+    table.row("  rocking bass, two keys a step: the dearest call, above; average", average, 600)
+    for name, calls in held.items():
+        average, dearest = perNote(calls)
+        table.row("  %s: average (dearest %s)" % (name.split()[1], "{:,.0f}".format(dearest)), average, None)
 
     changes = [total - empty for _, _, total in scenario(bench, "changes")]
     table.row("a chord change: 3 to 6 keys down, named, keyed, voiced, struck: most of 200", max(changes), 20000)

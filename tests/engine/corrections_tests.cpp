@@ -83,6 +83,48 @@ TEST_CASE("A mark in the chart over a chord that was struck before is heard at i
     if (e.tick >= quarters(3)) CHECK(e.reason.reason == Reason::cadence);
 }
 
+TEST_CASE("A last chord of two bars closes with the cadence and then the end; one of a bar with the end alone",
+          "[engine][chart]") {
+  // The waltz's own figures (figures.json): low on 1, chord on 2, rest; then all together. Common practice, no source,
+  // for which comes when.
+  const auto c = parseSymbol("C");
+  REQUIRE(c);
+  const auto closed = [&](double bars, bool writtenAgain = false) {
+    const Ticks over = quarters(3 + 3 * bars);
+    std::vector<Expectation> chart = {{{}, quarters(3), *c}, {quarters(3), over, *c, false, true}};
+    if (writtenAgain) {
+      chart[1].to = quarters(6);
+      chart.push_back({quarters(6), over, *c});
+    }
+    auto score = waltzInThree();
+    score.with(ChartRef{chart.data(), chart.size()}).chord("C3 E3 G3", {}, quarters(15));
+    return render(score, quarters(15));
+  };
+  for (const bool writtenAgain : {false, true}) {  // | C | % | or | C | C |
+    const auto two = closed(2, writtenAgain);
+    CHECK(attacks(two, quarters(3), quarters(6)) == "0:C 1:E+G");
+    CHECK(attacks(two, quarters(6), quarters(9)) == "0:C+E+G");
+    CHECK(attacks(two, quarters(9), quarters(15)) == "");
+    for (const auto& e : strikes(two)) {
+      if (e.tick >= quarters(3)) CHECK(e.reason.reason == Reason::cadence);
+      if (e.tick >= quarters(6)) CHECK(e.reason.figure == FigureKind::end);
+    }
+  }
+  for (const double bars : {1.0, 1.5}) {
+    const auto one = closed(bars);
+    CHECK(attacks(one, quarters(3), quarters(6)) == "0:C+E+G");
+    CHECK(attacks(one, quarters(6), quarters(15)) == "");
+  }
+}
+
+TEST_CASE("A signal to end ends on its beat: nobody knows how long the chord will last", "[engine][signals]") {
+  auto score = waltzInThree();
+  score.chord("C3 E3 G3", {}, quarters(15)).signal(Gesture::end, quarters(5.5));
+  const auto r = render(score, quarters(15));
+  CHECK(attacks(r, quarters(6), quarters(9)) == "0:C+E+G");
+  CHECK(attacks(r, quarters(9), quarters(15)) == "");
+}
+
 TEST_CASE("A short form that is cut sounds no further than its room", "[engine][hands]") {
   // Off the beat: the walking bass has its root at once, and on the next beat nothing of it is left.
   Score score(rate, {4, 4}, 100);

@@ -16,5 +16,8 @@ struct AudioThread {
 
 /// Calls that an audio thread must not make, seen since the last call of this function; sets the count back to 0. [any]
 int violations();
+/// The place in the code that made the n-th of them, from 0; null when there was none, or n is 256 or more. Set back
+/// with the count. [any]
+const void* culprit(int n = 0);
 
 }  // namespace seguente::guard

@@ -145,7 +145,8 @@ TEST_CASE("The finder's correlations are those of Krumhansl and Kessler 1982", "
     for (std::size_t i = 0; i < 3; ++i)
       CHECK(ours[i].first == Approx(published.at(i).at(1).get<double>()).margin(0.002));  // fading: under 0.002
     for (const auto& [value, name] : slow) {
-      const auto found = std::find_if(ours.begin(), ours.end(), [&](const auto& o) { return o.second == name; });
+      const auto found =
+          std::find_if(ours.begin(), ours.end(), [wanted = name](const auto& o) { return o.second == wanted; });
       CHECK(found->first == Approx(value).margin(0.002));
     }
   }

@@ -4,6 +4,7 @@
 #include <thread>
 
 #include "dsp/handoff.h"
+#include "dsp/idiom.h"
 #include "tests/catch.h"
 
 using namespace seguente;
@@ -17,12 +18,12 @@ std::shared_ptr<Idiom> idiomNamed(const char* id) {
 }  // namespace
 
 TEST_CASE("an idiom in use is kept, one that was let go of is freed", "[handoff]") {
-  Handoff handoff;
+  Handoff<Idiom> handoff;
   auto waltz = idiomNamed("waltz");
   std::weak_ptr<Idiom> watch = waltz;
   const auto first = handoff.publish(waltz.get(), waltz);
   waltz.reset();
-  IdiomRef taken;
+  Lent<Idiom> taken;
   REQUIRE(handoff.take(taken));
   CHECK(taken.generation == first);
   CHECK_FALSE(handoff.take(taken));
@@ -38,8 +39,8 @@ TEST_CASE("an idiom in use is kept, one that was let go of is freed", "[handoff]
 }
 
 TEST_CASE("what was published and passed over is freed with what came before the next", "[handoff]") {
-  Handoff handoff;
-  IdiomRef taken;
+  Handoff<Idiom> handoff;
+  Lent<Idiom> taken;
   for (int i = 0; i < 20; ++i) {
     auto idiom = idiomNamed("x");
     handoff.publish(idiom.get(), idiom);
@@ -53,15 +54,15 @@ TEST_CASE("what was published and passed over is freed with what came before the
 
 TEST_CASE("publishing and taking at once never gives a pointer of another generation", "[handoff]") {
   // Each idiom carries its own number; a torn hand-off would show two that disagree.
-  Handoff handoff;
+  Handoff<Idiom> handoff;
   std::atomic<bool> done{false};
   std::uint32_t wrong = 0;
   std::thread audio([&] {
-    IdiomRef current;
-    IdiomRef next;
+    Lent<Idiom> current;
+    Lent<Idiom> next;
     while (!done.load(std::memory_order_acquire)) {
       if (!handoff.take(next)) continue;
-      if (next.idiom->swingPermille != static_cast<std::int32_t>(next.generation)) ++wrong;
+      if (next.value->swingPermille != static_cast<std::int32_t>(next.generation)) ++wrong;
       if (current.generation != 0) handoff.acknowledge(current.generation);
       current = next;
     }

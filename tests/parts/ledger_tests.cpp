@@ -1,6 +1,7 @@
 // Every note of ours ends once; the tune's keys are the tune's.
 #include <array>
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "dsp/ledger.h"
@@ -117,4 +118,48 @@ TEST_CASE("a part's pedal goes down once, and comes up when the notes are let go
   REQUIRE(heard.events.size() == 2);
   CHECK(heard.events[0].bytes == std::array<std::uint8_t, 3>{0xB2, 64, 127});
   CHECK(heard.events[1].bytes == std::array<std::uint8_t, 3>{0xB2, 64, 0});
+}
+
+TEST_CASE("the keys of one step leave together, each with its own degree; one that the tune holds is left out",
+          "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  const Clock clock = runningClock();
+  ledger.tuneDown(1, {64}, {0}, heard.sink());
+  Attack& attack = ledger.newAttack();
+  attack.each = strikeOf(0, quarter);
+  for (const auto& [key, number] : {std::pair{60, 1}, {64, 3}, {67, 5}})
+    attack.keys.add({static_cast<std::uint8_t>(key)}, {static_cast<std::uint8_t>(number), 0});
+  ledger.strike(attack, clock, {0}, heard.sink());
+  std::vector<int> degrees;  // a reason lives for the length of the call
+  Sink sink = heard.sink();
+  struct Degrees {
+    Heard& heard;
+    std::vector<int>& numbers;
+  } both{heard, degrees};
+  sink.context = &both;
+  sink.midi = [](void* self, const Output& o) {
+    static_cast<Degrees*>(self)->heard.events.push_back(o);
+    static_cast<Degrees*>(self)->numbers.push_back(o.reason->degree.number);
+  };
+  ledger.sendStaged({0}, sink);
+  REQUIRE(heard.events.size() == 2);
+  CHECK(heard.events[0].bytes == std::array<std::uint8_t, 3>{0x91, 60, 80});
+  CHECK(heard.events[1].bytes == std::array<std::uint8_t, 3>{0x91, 67, 80});
+  CHECK(heard.events[0].noteId != heard.events[1].noteId);
+  CHECK(degrees == std::vector<int>{1, 5});
+}
+
+TEST_CASE("steps struck and taken back over and over in one moment leave no trace and no lack of room", "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  const Clock clock = runningClock();
+  for (int i = 0; i < 300; ++i) {
+    CHECK(ledger.strike(strikeOf(40 + i % 3, quarter), clock, {0}, heard.sink()) != 0);
+    ledger.releaseAll({0}, heard.sink());
+  }
+  const auto last = ledger.strike(strikeOf(60, quarter), clock, {0}, heard.sink());
+  ledger.sendStaged({0}, heard.sink());
+  REQUIRE(heard.events.size() == 1);
+  CHECK(heard.events[0].noteId == last);
 }

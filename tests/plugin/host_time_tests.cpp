@@ -156,6 +156,10 @@ TEST_CASE("a host that says only that it plays begins on a bar's first beat", "[
   playing.playing = false;
   listener.hear(playing);
   CHECK_FALSE(listener.clock.playing());
+  playing.playing = true;
+  const auto again = listener.at;
+  listener.hear(playing);
+  CHECK(listener.clock.sampleOf({}) == again);
 }
 
 TEST_CASE("a bounce has its first note at its first sample", "[host_time]") {
@@ -193,8 +197,10 @@ TEST_CASE("a stopped host is stopped, is heard when it moves its place, and star
   CHECK(listener.change == ClockChange::started);
   CHECK(listener.clock.sampleOf(quarters(16.25)) == Samples{51 * 256});
   host.playing = false;
+  host.place = 0;  // some hosts go back as they stop
   listener.hear(host);
   CHECK(listener.change == ClockChange::stopped);
+  CHECK(listener.jumps == 0);
 }
 
 TEST_CASE("pre-roll: bars before the song's first are bars", "[host_time]") {
@@ -317,11 +323,11 @@ TEST_CASE("in a ramp each block is right at its start and off by r T^2 / 2 b at 
 TEST_CASE("a big tempo step inside a big block is no jump", "[host_time]") {
   Host host;
   Listener listener;
-  for (int block = 0; block < 4; ++block) listener.hear(host, 8192);
-  // It went on at 120 for half a block, then at 180: the host is 0.13 quarter further than 120 leads to.
-  host.place += 4096 * (180 - 120) / 60.0 / 48000;
+  for (int block = 0; block < 4; ++block) listener.hear(host, 16384);
+  // It went on at 120 for half a block, then at 180: the host is 57 ms further than 120 leads to.
+  host.place += 8192 * (180 - 120) / 60.0 / 48000;
   host.tempo = 180;
-  listener.hear(host, 8192);
+  listener.hear(host, 16384);
   CHECK(listener.anchors == 2);
   CHECK(listener.jumps == 0);
 }
@@ -352,6 +358,21 @@ TEST_CASE("the bar line is where the host says, also after a pickup or a change 
   CHECK(listener.clock.meter() == Meter{3, 4});
   CHECK(listener.barNow() == Approx(12));
   CHECK(listener.jumps == 0);
+}
+
+TEST_CASE("bar starts that stray by less than a sample are no news", "[host_time]") {
+  Host host;
+  Listener listener;
+  double side = 1e-5;  // a quarter of a sample
+  while (host.place < 40) {
+    auto said = host.says();
+    const double line = std::floor(host.place / 4 + 1e-9) * 4;
+    said.barStart = line + (line > 0 ? side : 0);
+    listener.hear(said, 240);
+    host.roll(240);
+    side = -side;
+  }
+  CHECK(listener.anchors == 1);
 }
 
 TEST_CASE("a bar start that cannot be is not believed: the meter over the song's start is", "[host_time]") {
@@ -395,8 +416,8 @@ TEST_CASE("a count of bars finds the bar line at the next one, to the beat", "[h
   const auto hear = [&] {
     auto said = host.says();
     said.bar = 2 + static_cast<std::int64_t>(std::floor((host.place - 5) / 3));
-    listener.hear(said, 250);
-    host.roll(250);
+    listener.hear(said, 256);
+    host.roll(256);
   };
   while (host.place < 8.5) hear();
   CHECK(listener.barNow() == Approx(8));
@@ -417,6 +438,9 @@ TEST_CASE("a meter that changes without a word on bars begins at the old meter's
   CHECK(listener.barNow() == Approx(11));
   CHECK(listener.anchors == 2);
   CHECK(listener.jumps == 0);
+  host.place = 30.5;  // from here nothing is known but the meter, over the song's start
+  listener.hear(host, 250);
+  CHECK(listener.barNow() == Approx(30));
 }
 
 TEST_CASE("a host that never names a meter is in the idiom's", "[host_time]") {
@@ -478,6 +502,27 @@ TEST_CASE("a host that tells bars alone is followed to the block", "[host_time]"
     host.playing = false;
     hear();
     CHECK_FALSE(listener.clock.playing());
+  }
+}
+
+TEST_CASE("a host that tells bars and no tempo is followed from bar line to bar line", "[host_time]") {
+  for (const double ownTempo : {60.0, 118.0, 124.0, 200.0}) {
+    INFO("our own tempo " << ownTempo << ", the host's 120");
+    Host host;
+    Listener listener;
+    listener.settings.ownTempo = ownTempo;
+    double worst = 0;
+    while (host.place < 80) {
+      HostPosition said;
+      said.playing = true;
+      said.meter = host.meter;
+      said.bar = static_cast<std::int64_t>(std::floor(host.place / 4));
+      listener.hear(said);
+      host.roll(256);
+      if (host.place > 20) worst = std::max(worst, std::abs(listener.quartersNow() - host.place));
+    }
+    CHECK(worst < 0.1);
+    CHECK(listener.anchors < 12);
   }
 }
 
@@ -580,6 +625,19 @@ TEST_CASE("another sample rate: the host goes on from where it was", "[host_time
   CHECK(listener.anchors == anchors);
 }
 
+TEST_CASE("another sample rate: our own time begins on a first beat", "[host_time]") {
+  Listener listener;
+  for (int block = 0; block < 100; ++block) {
+    listener.settings.ownTempo = 100 + block;
+    listener.hear(std::nullopt);
+  }
+  listener.time.prepare(96000);
+  listener.at = {};
+  const auto first = listener.hear(std::nullopt);
+  REQUIRE(first);
+  CHECK(first->tick == Ticks{});
+}
+
 TEST_CASE("ten hours of a host that counts in short floats: no word more, no drift", "[host_time]") {
   test::Random random(3);
   const double rate = 44100, tempo = 117;
@@ -608,7 +666,7 @@ TEST_CASE("ten hours of a host whose tempo is rounded: mended sample by sample, 
   while (listener.at.value < std::int64_t{36000} * 48000) {
     HostPosition said;
     said.quarters = static_cast<double>(listener.at.value) * quartersPerSample;
-    said.quartersPerMinute = static_cast<float>(tempo);
+    said.quartersPerMinute = tempo + 1e-6;
     said.playing = true;
     listener.hear(said, 512);
     worst =
@@ -617,6 +675,18 @@ TEST_CASE("ten hours of a host whose tempo is rounded: mended sample by sample, 
   CHECK(worst < 2.1 * quartersPerSample);
   CHECK(listener.anchors < 300);
   CHECK(listener.jumps == 0);
+}
+
+TEST_CASE("a tempo that came through a float is the decimal that it stood for", "[host_time]") {
+  for (const double tempo : {133.7, 66.6, 90.125, 61.803}) {
+    Host host;
+    host.tempo = tempo;
+    Listener listener;
+    auto said = host.says();
+    said.quartersPerMinute = static_cast<float>(tempo);
+    listener.hear(said);
+    CHECK(listener.last->quartersPerMinute == tempo);
+  }
 }
 
 TEST_CASE("our own tempo: another one keeps the place, another meter begins at the bar line", "[host_time]") {
@@ -656,6 +726,23 @@ TEST_CASE("from the host to our own tempo nothing jumps, back again at most once
   CHECK(listener.quartersNow() == Approx(host.place).margin(1e-4));
   for (int block = 0; block < 10; ++block) listener.hear(host);
   CHECK(listener.anchors == 3);
+  CHECK(listener.jumps == 0);
+}
+
+TEST_CASE("who changes the source keeps the keys that are held, though the host leaps in that very block",
+          "[host_time]") {
+  Host host;
+  Listener listener;
+  for (int block = 0; block < 10; ++block) listener.hear(host);
+  host.place = 100;
+  listener.settings.source = TimeSource::own;
+  listener.hear(host);
+  host.place = 50;
+  listener.hear(host);
+  CHECK(listener.jumps == 0);
+  listener.settings.source = TimeSource::host;
+  host.place = 0;
+  listener.hear(host);
   CHECK(listener.jumps == 0);
 }
 

@@ -40,6 +40,8 @@ class Host {
     table->idioms[0] = &idiom("held-chords");
     table->idioms[1] = &idiom("waltz");
     table->idioms[3] = &idiom("rocking-bass");
+    for (const std::uint8_t slot : {std::uint8_t{0}, std::uint8_t{1}, std::uint8_t{3}})
+      table->order[table->filled++] = slot;
     handoff_.publish(table.get(), table);
     values_.set(ParameterId::idiom, 3);
     values_.set(ParameterId::outputChannels, 1);  // one a part
@@ -80,8 +82,8 @@ class Host {
                       }};
     session_.begin(p, blockSize, bypassed, out);
     for (const auto& w : waiting_) session_.message(w.sample - now_, w.bytes);
-    waiting_.clear();
     session_.end();
+    waiting_.clear();
     now_ += blockSize;
     if (playing) quarters_ += static_cast<double>(blockSize) / rate_ * 2;
   }
@@ -200,7 +202,7 @@ TEST_CASE("A program change chooses the idiom and is not passed on; an empty slo
   CHECK(host.said().empty());
   host.message({0xC9, 3});  // percussion's channel is not ours
   host.block();
-  CHECK(host.said() == "201.3");
+  CHECK(host.said() == "201.3/10");
   CHECK(host.session().slot() == 0);
 }
 
@@ -231,7 +233,7 @@ TEST_CASE("A pedal that was given the signal holds the chord, and is not passed 
 }
 
 TEST_CASE("All notes off ends ours", "[session]") {
-  for (const std::uint8_t controller : {120, 123}) {
+  for (const std::uint8_t controller : {std::uint8_t{120}, std::uint8_t{123}}) {
     Host host;
     host.press("C3 E3 G3");
     host.run(0.3);
@@ -291,6 +293,7 @@ TEST_CASE("Ten thousand events in a block come out in their order, each at its p
 
 TEST_CASE("A block of no samples takes its messages, and the next one is none the worse", "[session]") {
   Host host;
+  host.block();
   host.blockSize = 0;
   host.press("C3 E3 G3 E5");
   host.block();

@@ -1,0 +1,90 @@
+// What a session holds while it plays: what the engine has been told, the block in hand, and what is shown. Private to
+// session.cpp (a block from begin to end), session_inputs.cpp (what goes in) and session_output.cpp (what comes out).
+#pragma once
+
+#include <array>
+#include <atomic>
+#include <span>
+
+#include "dsp/engine.h"
+#include "dsp/idiom_family.h"
+#include "plugin/note_map.h"
+#include "plugin/session.h"
+
+namespace seguente {
+
+// More in one block are handed on in several calls, which changes nothing: blocks do not matter to the engine.
+inline constexpr std::size_t mostInputs = 1024;
+// Every key of every channel may be open when a host prepares anew.
+inline constexpr std::size_t mostOwed = limits::channels * limits::keys + limits::soundingNotes;
+
+struct Session::Body {
+  Body(ParameterValues& parameterValues, SignalMap& signalMap, Handoff<SlotTable>& shelf, ViewBox& viewBox,
+       std::atomic<std::uint32_t>& ownChoices)
+      : values(parameterValues), signals(signalMap), lent(shelf), box(viewBox), choices(ownChoices) {}
+
+  ParameterValues& values;
+  SignalMap& signals;
+  Handoff<SlotTable>& lent;
+  ViewBox& box;
+  std::atomic<std::uint32_t>& choices;
+
+  Engine engine;
+  HostTime time;
+  NoteMap notes;
+  double rate = 48000;
+
+  // This block.
+  MidiOut out{};
+  Samples start{};
+  std::int64_t length = 0;
+  std::array<Input, mostInputs> inputs{};
+  std::array<std::span<const std::uint8_t>, mostInputs> whole{};  // the bytes of each input that is a message
+  std::size_t count = 0;
+
+  // What the engine has been told.
+  Lent<SlotTable> table{};
+  IdiomRef idiom{};
+  Settings settings{};
+  TimeSettings timeSettings{};
+  int transpose = 0;
+  std::uint32_t seenChanges = 0;
+  std::uint32_t acknowledged = 0;
+  bool bypassed = false;
+  std::atomic<std::uint32_t> given{0};  // signals from the screen, a bit each
+
+  std::array<std::array<std::uint8_t, 3>, mostOwed> owed{};  // note-offs and pedals of the time before this prepare
+  std::size_t owedCount = 0;
+
+  View view{};
+  Timeline shown{};  // of the newest anchor
+  bool dirty = true;
+  Samples pictureDue{};
+
+  void push(Input input, std::span<const std::uint8_t> bytes = {}) noexcept;
+  void run(Samples until) noexcept;
+  void flushSome() noexcept;
+  void readSettings(Samples at) noexcept;
+  void readShelf(Samples at) noexcept;
+  void chooseIdiom(Samples at) noexcept;
+  void chooseChannels(Samples at) noexcept;
+  void follow(Signal signal, Samples at) noexcept;
+  void step(int way, Samples at) noexcept;
+  void take(std::size_t slot, Samples at) noexcept;
+  const Idiom* inMeter() const noexcept {  // who plays: the idiom, or its relative
+    return idiom.idiom == nullptr ? nullptr : seguente::inMeter(*idiom.idiom, view.meter);
+  }
+  bool heardAsProgram(const MidiMessage& m, Samples at) noexcept;
+  void transposed(MidiMessage& m, Samples at) noexcept;
+  void tellTime(const TimeAnchor& anchor, Samples at) noexcept;
+  void take(const Output& o) noexcept;
+  void take(const Fact& f) noexcept;
+  void owe(const Output& o) noexcept;
+  void publish() noexcept;
+  Sink sink() noexcept {
+    return {this, [](void* me, const Output& o) { static_cast<Body*>(me)->take(o); },
+            [](void* me, const Fact& f) { static_cast<Body*>(me)->take(f); }};
+  }
+};
+
+}  // namespace seguente

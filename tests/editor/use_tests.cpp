@@ -1,0 +1,239 @@
+#include "dsp/harmony.h"
+#include "tests/catch.h"
+#include "tests/editor/desk.h"
+
+using namespace seguente;
+using namespace seguente::test;
+using juce::KeyPress;
+
+namespace {
+
+std::vector<std::string> namesInTabOrder(Desk& desk) {
+  std::vector<std::string> names;
+  for (const auto* component : tabOrder(desk.page()))
+    names.push_back(component->getTitle().upToFirstOccurrenceOf(",", false, false).toStdString());
+  return names;
+}
+
+template <class Wanted>
+Wanted* find(Desk& desk, const juce::String& title) {
+  for (auto* element : shownElements(desk))
+    if (auto* wanted = dynamic_cast<Wanted*>(element); wanted != nullptr && element->getTitle().startsWith(title))
+      return wanted;
+  return nullptr;
+}
+
+}  // namespace
+
+TEST_CASE("Tab goes through the desk as one reads it") {
+  Desk desk;
+  const std::vector<std::string> wanted{"Views",
+                                        "Contents",
+                                        "Density",
+                                        "Time",
+                                        "Own tempo",
+                                        "Bass",
+                                        "Chords",
+                                        "Counter-line",
+                                        "Percussion",
+                                        "Hand split",
+                                        "Split key",
+                                        "Hold",
+                                        "Go on",
+                                        "End",
+                                        "Next",
+                                        "Previous",
+                                        "Silence all",
+                                        "Hold: give it a pedal or key",
+                                        "Go on: give it a pedal or key",
+                                        "End: give it a pedal or key",
+                                        "Next: give it a pedal or key",
+                                        "Previous: give it a pedal or key",
+                                        "Silence all: give it a pedal or key",
+                                        "Messages: No messages so far."};
+  CHECK(namesInTabOrder(desk) == wanted);
+}
+
+TEST_CASE("Every row of the table is reached by Tab, has a name, changes by a key press, and the host is told") {
+  Desk desk;
+  desk.page().open(screen::Opened::settings);
+  const auto stops = tabOrder(desk.page());
+  std::size_t next = 0;
+  for (const auto& row : parameterTable()) {
+    INFO(row.id);
+    while (next < stops.size() && stops[next] != fieldOf(desk, row.which)) ++next;  // in the table's order
+    REQUIRE(next < stops.size());
+    auto& field = *stops[next];
+    CHECK(field.getTitle().startsWith(row.name));
+    CHECK(field.getHelpText() == screen::plain(row.about));
+
+    HostEar host(desk.processor());
+    const double before = desk.processor().values().get(row.which);
+    const std::string id = row.id;
+    CHECK(pressKey(field, before < row.high ? KeyPress::upKey : KeyPress::downKey));
+    CHECK(desk.processor().values().get(row.which) == Approx(before + (before < row.high ? row.step : -row.step)));
+    CHECK(host.heard == std::vector<std::string>{"begin " + id, id, "end " + id});
+
+    CHECK(pressKey(field, KeyPress::endKey));
+    CHECK(desk.processor().values().get(row.which) == Approx(row.high));
+    CHECK(pressKey(field, KeyPress::homeKey));
+    CHECK(desk.processor().values().get(row.which) == Approx(row.low));
+    pressKey(field, KeyPress::deleteKey);
+    CHECK(desk.processor().values().get(row.which) == Approx(row.standard));
+  }
+}
+
+TEST_CASE("Each stop of Tab has a name, and shows a frame of two pixels when it has the focus") {
+  Desk desk;
+  for (const auto view :
+       {screen::Opened::desk, screen::Opened::settings, screen::Opened::help, screen::Opened::messages}) {
+    desk.page().open(view);
+    for (auto* stop : tabOrder(desk.page())) {
+      INFO(stop->getTitle());
+      CHECK(stop->getTitle().isNotEmpty());
+      CHECK_FALSE(pressKey(*stop, KeyPress::tabKey));  // never a trap
+      stop->focusGained(juce::Component::focusChangedByTabKey);
+      const auto with = stop->createComponentSnapshot(stop->getLocalBounds());
+      stop->focusLost(juce::Component::focusChangedByTabKey);
+      const auto ink = desk.window().look().palette.ink;
+      for (int i = 0; i < 2; ++i) CHECK(with.getPixelAt(i, stop->getHeight() / 2) == ink);
+      const auto without = stop->createComponentSnapshot(stop->getLocalBounds());
+      CHECK_FALSE(without.getPixelAt(1, 1) == ink);
+    }
+  }
+}
+
+TEST_CASE("Choosing on the shelf is hearing: arrows, Home, End, first letters; Escape gives the old idiom back") {
+  Desk desk;
+  auto* shelf = find<screen::ShelfList>(desk, "Contents");
+  REQUIRE(shelf != nullptr);
+  shelf->focusGained(juce::Component::focusChangedByTabKey);
+  const auto filled = desk.processor().shelf().filled();
+  REQUIRE(filled.size() >= 3);
+  const auto chosen = [&] { return static_cast<std::size_t>(desk.processor().session().slot()); };
+  const auto before = chosen();
+
+  HostEar host(desk.processor());
+  CHECK(pressKey(*shelf, KeyPress::homeKey));
+  CHECK(chosen() == filled.front());
+  CHECK(host.heard == std::vector<std::string>{"begin idiom", "idiom", "end idiom"});
+  CHECK(pressKey(*shelf, KeyPress::downKey));
+  CHECK(chosen() == filled[1]);
+  CHECK(pressKey(*shelf, KeyPress::endKey));
+  CHECK(chosen() == filled.back());
+  CHECK(pressKey(*shelf, KeyPress::downKey));
+  CHECK(chosen() == filled.back());
+  CHECK(shelf->keyPressed(KeyPress('w', {}, 'w')));
+  CHECK(desk.processor().shelf().entry(chosen()).title.front() == 'W');
+  CHECK(shelf->getTitle().contains(screen::plain(desk.processor().shelf().entry(chosen()).title)));
+  CHECK(pressKey(*shelf, KeyPress::escapeKey));
+  CHECK(chosen() == before);
+  CHECK_FALSE(pressKey(*shelf, KeyPress::escapeKey));  // nothing to give back: it goes on to the page
+}
+
+TEST_CASE("A value can be typed in words or numbers, and what means nothing changes nothing") {
+  Desk desk;
+  auto& tempo = *fieldOf(desk, ParameterId::ownTempo);
+  CHECK(tempo.type("92.5"));
+  CHECK(desk.processor().values().get(ParameterId::ownTempo) == Approx(92.5));
+  CHECK_FALSE(tempo.type("briskly"));
+  CHECK(desk.processor().values().get(ParameterId::ownTempo) == Approx(92.5));
+  desk.page().open(screen::Opened::settings);
+  CHECK(fieldOf(desk, ParameterId::idiom)->type("waltz"));
+  CHECK(desk.processor().shelf().entry(static_cast<std::size_t>(desk.processor().session().slot())).id == "waltz");
+}
+
+TEST_CASE("A signal is given by a key press: silence all ends every note, and the host's bar goes on") {
+  Desk desk;
+  desk.press({48, 52, 55});
+  desk.play(30);
+  View view;
+  REQUIRE(desk.processor().view().read(view));
+  REQUIRE_FALSE(view.ours.empty());
+  auto* silence = find<screen::SignalTarget>(desk, "Silence all");
+  REQUIRE(silence != nullptr);
+  CHECK(pressKey(*silence, KeyPress::returnKey));
+  desk.play(2);
+  REQUIRE(desk.processor().view().read(view));
+  CHECK(view.ours.empty());
+}
+
+TEST_CASE("While it holds, the target says so in reverse print, and a fermata stands over the chord") {
+  Desk desk;
+  View view;
+  view.hasChord = true;
+  view.chord = nameChord(KeySet{{(1ull << 48) | (1ull << 52) | (1ull << 55), 0}}, {}).best();
+  auto* hold = find<screen::SignalTarget>(desk, "Hold");
+  auto* chord = find<screen::ChordView>(desk, "Chord");
+  REQUIRE((hold != nullptr && chord != nullptr));
+  const auto& palette = desk.window().look().palette;
+  const auto corner = [&] { return hold->createComponentSnapshot(hold->getLocalBounds()).getPixelAt(8, 8); };
+  const auto overChord = [&] { return chord->createComponentSnapshot(chord->getLocalBounds().withHeight(31)); };
+  const auto inked = [&](const juce::Image& image) {
+    int count = 0;
+    for (int x = 0; x < image.getWidth(); ++x)
+      for (int y = 0; y < image.getHeight(); ++y) count += image.getPixelAt(x, y) == palette.ink ? 1 : 0;
+    return count;
+  };
+  hold->refresh(view);
+  chord->refresh(view);
+  CHECK(hold->getTitle() == "Hold");
+  CHECK(corner() != palette.ink);
+  CHECK(inked(overChord()) == 0);
+  view.holding = true;
+  hold->refresh(view);
+  chord->refresh(view);
+  CHECK(hold->getTitle() == "Holding");
+  CHECK(corner() == palette.ink);
+  CHECK(inked(overChord()) > 50);
+}
+
+TEST_CASE("A pedal is given to a signal by pressing it; cancel and Delete undo") {
+  Desk desk;
+  auto* giver = find<screen::GiverTarget>(desk, "End: ");
+  REQUIRE(giver != nullptr);
+  auto& map = desk.processor().signals();
+  CHECK(pressKey(*giver, KeyPress::returnKey));
+  CHECK(map.learning() == Signal::end);
+  CHECK(giver->remark().contains("listens"));
+  CHECK(pressKey(*giver, KeyPress::returnKey));
+  CHECK_FALSE(map.learning());
+
+  pressKey(*giver, KeyPress::returnKey);
+  desk.control(67, 127);
+  CHECK(map.get(Signal::end) == Giver{GiverKind::controller, 0, 67});
+  CHECK_FALSE(map.learning());
+  CHECK(giver->getTitle() == "End: given by controller 67, channel 1");
+  CHECK(pressKey(*giver, KeyPress::deleteKey));
+  CHECK(map.get(Signal::end) == Giver{});
+}
+
+TEST_CASE("Escape closes what is open; pressed again, it silences all") {
+  Desk desk;
+  desk.press({48, 52, 55});
+  desk.play(30);
+  desk.page().open(screen::Opened::help);
+  CHECK(pressKey(desk.page(), KeyPress::escapeKey));
+  CHECK(desk.page().opened() == screen::Opened::desk);
+  CHECK(pressKey(desk.page(), KeyPress::escapeKey));
+  desk.play(2);
+  View view;
+  REQUIRE(desk.processor().view().read(view));
+  CHECK(view.ours.empty());
+}
+
+TEST_CASE("A window that is opened again looks as it did: paper, scale, size") {
+  Desk desk;
+  desk.page().open(screen::Opened::settings);
+  auto* paper = find<screen::WordChoice>(desk, "Paper");
+  auto* size = find<screen::WordChoice>(desk, "Size");
+  REQUIRE((paper != nullptr && size != nullptr));
+  CHECK(pressKey(*paper, KeyPress::rightKey));
+  CHECK(pressKey(*size, KeyPress::rightKey));  // 100 to 125 per cent
+  desk.sizeTo(1000, 700);
+  const auto bounds = desk.window().getLocalBounds();
+  CHECK(bounds.getWidth() == 1250);
+  desk.reopen();
+  CHECK(desk.window().getLocalBounds() == bounds);
+  CHECK(desk.window().look().palette.page == screen::darkPalette().page);
+}
