@@ -108,10 +108,15 @@ void withdraw(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) 
   if (n.down && !sounds(p)) echo(p, {{static_cast<std::uint8_t>(0x90 | n.channel), n.key, n.velocity}, 3}, at, sink);
 }
 
+void leaveChord(EngineParts& p, NoteNumber note, Samples at, const Sink& sink) noexcept {
+  p.gather.takeBack(note, at, bridge(p, at));
+  if (!p.gather.landing()) p.player.nothingLanded(p.stage(sink));
+}
+
 /// Taken, and the tune's after all: it is sent late, if it is still down.
 void giveBack(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) noexcept {
   const NoteNumber note{n.key};
-  p.gather.takeBack(note, at, bridge(p, at));
+  leaveChord(p, note, at, sink);
   p.ledger.releaseEcho(p.settings.outputChannel[1], note, at, sink);
   if (!n.down || p.bypassed) return;
   p.ledger.tuneDown(n.channel, note, at, sink);
@@ -269,7 +274,7 @@ void lookAgainAtHands(EngineParts& p, Samples at, const Sink& sink) noexcept {
                  : tune ? HandReason::wasTune
                         : HandReason::stayedWithTune,
                  at, sink);
-    if (r.leftChord) p.gather.takeBack({r.note.key}, at, bridge(p, at));
+    if (r.leftChord) leaveChord(p, {r.note.key}, at, sink);
     if (!r.changed) continue;
     if (chord)
       withdraw(p, r.note, at, sink);

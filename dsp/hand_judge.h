@@ -28,7 +28,7 @@ struct HandBounds {
   int take = 0;             // below: taken
   int withdraw = -26;       // a lent note below this, looked at again: chance 0.40
   int withdrawEarly = -90;  // the same before its window is over: chance 0.20
-  int leaveChord = 100;     // a taken note above this, at the end of its window, is no tone of the chord
+  int leaveChord = 0;     // a taken note above this, at the end of its window, is no tone of the chord
   int giveBack = 400;       // and above this it is sent late
   int certain = 260;        // so far from even: not looked at again
 };

@@ -123,8 +123,28 @@ TEST_CASE("A tune in thirds and in octaves stays whole", "[engine][listening]") 
     std::string whole;
     for (int bar = 0; bar < 4; ++bar) whole += "mmcccmmmmmm";
     INFO(tune.front());
-    CHECK(handsOf(render(score, quarters(18))) == whole);
+    // The very first strike of all is left out: before any chord, an octave may be either hand's.
+    CHECK(handsOf(render(score, quarters(18))).substr(2) == whole.substr(2));
   }
+}
+
+// Found by the contracts: a lone low note of the tune was taken, looked at again, and the figure waited for ever.
+TEST_CASE("Fingers that turn out to be the tune's do not hold the figure up", "[engine][listening]") {
+  HandsOptions options{48000, 12};
+  options.listening = true;
+  options.transport = false;
+  options.otherIdioms = false;
+  int left = 0;
+  for (std::uint64_t seed = 400; seed <= 520; ++seed) {
+    const auto p = randomHands(seed, options);
+    const auto inputs = p.score.inputs();
+    const auto r = renderInBlocks(inputs, {{256}, {}}, 48000, p.end);
+    for (const auto& heard : r.facts)
+      left += heard.fact.kind == FactKind::hand && heard.fact.handReason == HandReason::wasTune;
+    INFO("seed " << seed);
+    CHECK(lateWithoutCause(r) == "");
+  }
+  CHECK(left > 0);
 }
 
 TEST_CASE("Verdicts do not depend on which note of a moment the cable brings first", "[engine][listening]") {
