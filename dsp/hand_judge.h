@@ -24,11 +24,11 @@ struct HandRevision {
 
 /// From which odds on (64ths) what is done; measured, see DEVELOPERS.md. [any]
 struct HandBounds {
-  int pass = 141;           // chance 0.90: passes for good
-  int take = 0;             // below: taken
-  int withdraw = -26;       // a lent note below this, looked at again: chance 0.40
-  int withdrawEarly = -90;  // the same before its window is over: chance 0.20
-  int leaveChord = 0;     // a taken note above this, at the end of its window, is no tone of the chord
+  int pass = 100;           // chance 0.83: passes for good
+  int take = 15;            // below, chance 0.56: taken
+  int withdraw = -40;       // a lent note below this at the end of its window: chance 0.35
+  int withdrawEarly = -90;  // the same before: chance 0.20
+  int leaveChord = 0;       // a taken note above this at the end of its window is no tone of the chord
   int giveBack = 400;       // and above this it is sent late
   int certain = 260;        // so far from even: not looked at again
 };

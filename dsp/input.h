@@ -46,8 +46,9 @@ struct Settings {
   Density density = Density::medium;
   std::int32_t swingPermille = 0;  // 0: the idiom's own
   HandRule handRule = HandRule::byKey;
-  NoteNumber split{60};                  // byKey: keys below are the chord hand's
-  std::uint16_t chordChannels = 0xFDFF;  // byKey, automatic: read both hands from these (bit 0 = channel 1); byChannel: chord hand
+  NoteNumber split{60};  // byKey: keys below are the chord hand's
+  std::uint16_t chordChannels =
+      0xFDFF;  // byKey, automatic: read both hands from these (bit 0 = channel 1); byChannel: chord hand
   std::uint16_t melodyChannels = 0xFDFF;                              // byChannel: the tune; all else passes untouched
   std::array<std::uint8_t, limits::parts> outputChannel{1, 2, 3, 9};  // 0..15, a part each
   bool waitForChord = false;

@@ -1,6 +1,7 @@
 // How well hands are told apart: generated performances of the half that is kept apart (other tunes, other seeds),
 // through the whole engine. One row a group. hands_bench [--performances N] [--method fixed|rules|listening|told]
-// [--group NAME]
+// [--group NAME] [--flat 1]: every
+// key as hard as any other
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -166,8 +167,10 @@ int main(int argc, char** argv) {
   int count = 1000;
   std::vector<Method> methods = {Method::fixed, Method::rules, Method::listening, Method::told};
   const char* only = nullptr;
+  bool flat = false;
   for (int i = 1; i + 1 < argc; i += 2) {
     if (std::strcmp(argv[i], "--performances") == 0) count = std::stoi(argv[i + 1]);
+    if (std::strcmp(argv[i], "--flat") == 0) flat = std::stoi(argv[i + 1]) != 0;
     if (std::strcmp(argv[i], "--group") == 0) only = argv[i + 1];
     if (std::strcmp(argv[i], "--method") == 0) {
       methods.clear();
@@ -187,7 +190,9 @@ int main(int argc, char** argv) {
       HandTally hands;
       ChordTally chords;
       for (int i = 0; i < count; ++i) {
-        const auto played = performanceOf(group, Half::report, static_cast<std::uint64_t>(i) + 1);
+        auto played = performanceOf(group, Half::report, static_cast<std::uint64_t>(i) + 1);
+        if (flat)
+          for (auto& n : played.notes) n.velocity = 64;
         const auto run = hear(played, method);
         hands.add(played, run.judged);
         chords.add(played, run);

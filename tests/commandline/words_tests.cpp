@@ -235,8 +235,9 @@ TEST_CASE("that not a single chord was heard is said, and what may help", "[comm
   const auto in = s.write("tune.mid", midiFile(0, 480, {track.chunk()}));
   const Run r = run({"render", in, "--idiom", "rocking-bass", "-o", s.path("o.mid"), "--meter", "4/4"});
   CHECK(r.code == 0);
-  CHECK(r.err ==
-        "seguente: no chords were heard: all was taken for the tune (the lowest note is B4); see --split and --hands\n");
+  CHECK(
+      r.err ==
+      "seguente: no chords were heard: all was taken for the tune (the lowest note is B4); see --split and --hands\n");
   CHECK(std::filesystem::exists(s.path("o.mid")));
   CHECK(has(run({"chords", in, "--split", "C4"}).err, "no chords were heard below C4 (the lowest note is B4)"));
   CHECK(run({"chords", s.write("both.mid", twoBars(1, 480))}).err.empty());

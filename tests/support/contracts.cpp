@@ -184,7 +184,8 @@ std::string tuneOutlivesItsKeys(const Rendering& r, const std::vector<Input>& in
   for (std::size_t i = 0; i < inputs.size(); ++i) {
     if (inputs[i].kind != InputKind::midi || !inputs[i].midi.noteOff()) continue;
     const auto& m = inputs[i].midi;
-    for (; next < r.events.size() && r.events[next].sample <= inputs[i].sample; ++next) sounds.hear(r.events[next], inputs);
+    for (; next < r.events.size() && r.events[next].sample <= inputs[i].sample; ++next)
+      sounds.hear(r.events[next], inputs);
     bool struckAgain = false;
     for (std::size_t j = i + 1; j < inputs.size() && inputs[j].sample == inputs[i].sample; ++j)
       struckAgain = struckAgain || (inputs[j].midi.noteOn() && inputs[j].midi.bytes[1] == m.bytes[1]);
