@@ -13,12 +13,14 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
                const Sink& sink) noexcept {
   p.ledger.releaseDue(at, sink);
   bool anyPasses = false;
+  const bool landed = foreseeHands(p, inputs, at);
   for (std::size_t i = 0; i < inputs.size(); ++i) {
     const bool passes = hear(p, inputs[i], static_cast<std::uint32_t>(first + i), at, sink);
     const std::uint64_t bit = std::uint64_t{1} << (i & 63);
     p.passes[i >> 6] = passes ? p.passes[i >> 6] | bit : p.passes[i >> 6] & ~bit;
     anyPasses = anyPasses || passes;
   }
+  if (landed || p.hands.deadline() <= at) lookAgainAtHands(p, at, sink);
   if (!inputs.empty() || p.gather.deadline() <= at) settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage(sink));
   for (std::size_t i = 0; anyPasses && i < inputs.size(); ++i)
@@ -29,6 +31,7 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
       out.bytes = inputs[i].midi.bytes;
       sink.midi(sink.context, out);
     }
+  sendLate(p, at, sink);
   p.ledger.sendStaged(at, sink);
   p.findNext();
 }

@@ -27,11 +27,12 @@ void echo(EngineParts& p, const MidiMessage& m, Samples at, const Sink& sink) no
 
 void tellHand(EngineParts& p, const MidiMessage& m, const HandJudgement& j, std::uint32_t index, Samples at,
               const Sink& sink) noexcept {
+  p.hands.toldAs(m, ++p.lastNote);
   if (sink.fact == nullptr) return;
   Fact fact;
   fact.kind = FactKind::hand;
-  fact.status = FactStatus::final;
-  fact.id = ++p.lastNote;
+  fact.status = j.verdict == Verdict::lend ? FactStatus::provisional : FactStatus::final;
+  fact.id = p.lastNote;
   fact.sample = at;
   fact.tick = p.clock.tickAt(at);
   fact.note = {static_cast<std::uint8_t>(m.bytes[1] & 0x7F)};
@@ -44,10 +45,45 @@ void tellHand(EngineParts& p, const MidiMessage& m, const HandJudgement& j, std:
   sink.fact(sink.context, fact);
 }
 
+void tellRevision(EngineParts& p, const HandRevision& r, HandReason reason, Samples at, const Sink& sink) noexcept {
+  if (sink.fact == nullptr) return;
+  Fact fact;
+  fact.kind = FactKind::hand;
+  fact.status = r.was == Verdict::lend && r.changed ? FactStatus::withdrawn : FactStatus::final;
+  fact.id = r.note.id;
+  fact.revision = r.note.revision;
+  fact.sample = at;
+  fact.tick = p.clock.tickAt(r.note.at);
+  fact.note = {r.note.key};
+  fact.velocity = {r.note.velocity};
+  fact.channel = r.note.channel;
+  fact.hand = r.note.verdict == Verdict::take && !r.leftChord ? Hand::chord : Hand::melody;
+  fact.verdict = r.note.verdict;
+  fact.handReason = reason;
+  sink.fact(sink.context, fact);
+}
+
+/// How long the chord outlives its last key: a beat, 250 to 700 ms (REFERENCES section 6: between two left-hand chords
+/// the last key goes up a median of 300 ms before the next).
+Samples bridge(const EngineParts& p, Samples at) noexcept {
+  if (!p.clock.playing()) return {1};
+  const Ticks now = p.clock.tickAt(at);
+  const Samples beat = p.clock.sampleOf(now + p.clock.meter().beat()) - p.clock.sampleOf(now);
+  return std::clamp(beat, p.clock.samplesFor(250), p.clock.samplesFor(700));
+}
+
+void closeTuneNote(EngineParts& p, std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
+  KeySet one;
+  one.add(note);
+  p.ledger.closeTune(channel, one, at, sink);
+}
+
 bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Samples at, const Sink& sink) noexcept {
   const auto judged = p.hands.noteOn(m, p.settings);
   const NoteNumber note{static_cast<std::uint8_t>(m.bytes[1] & 0x7F)};
   if (judged.ours) tellHand(p, m, judged, index, at, sink);
+  if (judged.leavesChord) p.gather.keyUp(note, at, bridge(p, at));
+  if (judged.leavesTune && !p.bypassed) closeTuneNote(p, m.channel(), note, at, sink);
   if (judged.verdict == Verdict::take) {
     p.gather.keyDown(note, {static_cast<std::uint8_t>(m.bytes[2] & 0x7F)}, at, p.gatherWindow);
     if (!sounds(p)) echo(p, m, at, sink);
@@ -62,13 +98,32 @@ bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Sampl
   return true;
 }
 
-/// How long the chord outlives its last key: a beat, 250 to 700 ms (REFERENCES section 6: between two left-hand chords
-/// the last key goes up a median of 300 ms before the next).
-Samples bridge(const EngineParts& p, Samples at) noexcept {
-  if (!p.clock.playing()) return {1};
-  const Ticks now = p.clock.tickAt(at);
-  const Samples beat = p.clock.sampleOf(now + p.clock.meter().beat()) - p.clock.sampleOf(now);
-  return std::clamp(beat, p.clock.samplesFor(250), p.clock.samplesFor(700));
+/// Lent, and the chord hand's after all: one note-off ends it in the tune; the real one will be swallowed.
+void withdraw(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) noexcept {
+  const NoteNumber note{n.key};
+  if (n.down && !p.bypassed) closeTuneNote(p, n.channel, note, at, sink);
+  p.melodyStart[n.key] = {-1};
+  p.gather.keyDown(note, {n.velocity}, n.at, p.gatherWindow);
+  if (!n.down) p.gather.keyUp(note, at, bridge(p, at));
+  if (n.down && !sounds(p)) echo(p, {{static_cast<std::uint8_t>(0x90 | n.channel), n.key, n.velocity}, 3}, at, sink);
+}
+
+void leaveChord(EngineParts& p, NoteNumber note, Samples at, const Sink& sink) noexcept {
+  p.gather.takeBack(note, at, bridge(p, at));
+  if (!p.gather.landing()) p.player.nothingLanded(p.stage(sink));
+}
+
+/// Taken, and the tune's after all: it is sent late, if it is still down.
+void giveBack(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) noexcept {
+  const NoteNumber note{n.key};
+  leaveChord(p, note, at, sink);
+  p.ledger.releaseEcho(p.settings.outputChannel[1], note, at, sink);
+  if (!n.down || p.bypassed) return;
+  p.ledger.tuneDown(n.channel, note, at, sink);
+  p.melodyHeard = true;
+  p.melodyStart[n.key] = at;
+  if (p.lateCount < p.late.size())
+    p.late[p.lateCount++] = {static_cast<std::uint8_t>(0x90 | n.channel), n.key, n.velocity};
 }
 
 bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& sink) noexcept {
@@ -99,9 +154,16 @@ void applySettings(EngineParts& p, const Settings& s, Samples at, const Sink& si
   if (otherChannels) p.ledger.releaseAll(at, sink);
 }
 
+void hearPedal(EngineParts& p, const MidiMessage& m, Samples at) noexcept {
+  const bool down = (m.bytes[2] & 0x7F) >= 64;  // 64 and more is on: MIDI 1.0
+  p.hands.pedal(m.channel(), down);
+  if ((p.settings.chordChannels >> m.channel() & 1) != 0) p.gather.pedal(down, at, bridge(p, at));
+}
+
 bool hearMidi(EngineParts& p, const MidiMessage& m, std::uint32_t index, Samples at, const Sink& sink) noexcept {
   if (m.noteOn()) return hearNoteOn(p, m, index, at, sink);
   if (m.noteOff()) return hearNoteOff(p, m, at, sink);
+  if (m.controller(64)) hearPedal(p, m, at);
   // All sound off and all notes off silence ours too (MIDI 1.0 channel mode messages).
   const bool mine = ((p.settings.chordChannels | p.settings.melodyChannels) >> m.channel() & 1) != 0;
   if (mine && (m.controller(120) || m.controller(123))) silenceAll(p, at, sink);
@@ -182,6 +244,55 @@ bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, c
       break;
   }
   return false;
+}
+
+namespace {
+HandContext handContextAt(const EngineParts& p, Samples at) noexcept {
+  const bool held = !p.gather.keys().empty() && p.readings.count > 0;
+  return handContext(held ? &p.readings.best() : nullptr, p.keyFinder.key(), p.foresight, p.clock, at);
+}
+}  // namespace
+
+bool foreseeHands(EngineParts& p, std::span<const Input> moment, Samples at) noexcept {
+  // What is set in this very moment counts already: a file begins with both.
+  const Settings* settings = &p.settings;
+  for (const Input& input : moment)
+    if (input.kind == InputKind::settings) settings = &input.settings;
+  if (settings->handRule != HandRule::automatic) return false;
+  return p.hands.foresee(moment, *settings, handContextAt(p, at), at, p.tenthsAt(at),
+                         p.clock.samplesFor(std::clamp<int>(settings->gatherMilliseconds, 1, 500)));
+}
+
+void lookAgainAtHands(EngineParts& p, Samples at, const Sink& sink) noexcept {
+  if (p.hands.deadline() == never) return;
+  const HandContext context = p.hands.asksAgain(at) ? handContextAt(p, at) : HandContext{};
+  for (const HandRevision& r : p.hands.lookAgain(at, p.tenthsAt(at), context)) {
+    const bool chord = r.note.verdict == Verdict::take && !r.leftChord;
+    const bool tune = r.leftChord || r.changed;
+    tellRevision(p, r,
+                 chord  ? HandReason::joinedChord
+                 : tune ? HandReason::wasTune
+                        : HandReason::stayedWithTune,
+                 at, sink);
+    if (r.leftChord) leaveChord(p, {r.note.key}, at, sink);
+    if (!r.changed) continue;
+    if (chord)
+      withdraw(p, r.note, at, sink);
+    else
+      giveBack(p, r.note, at, sink);
+  }
+}
+
+void sendLate(EngineParts& p, Samples at, const Sink& sink) noexcept {
+  for (std::size_t i = 0; i < p.lateCount; ++i) {
+    Output out;
+    out.sample = at;
+    out.kind = OutputKind::noteOn;
+    out.bytes = p.late[i];
+    out.tick = p.clock.tickAt(at);
+    sink.midi(sink.context, out);
+  }
+  p.lateCount = 0;
 }
 
 void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {

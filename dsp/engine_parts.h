@@ -6,6 +6,7 @@
 #include "dsp/clock.h"
 #include "dsp/expected.h"
 #include "dsp/gather.h"
+#include "dsp/hand_context.h"
 #include "dsp/hands.h"
 #include "dsp/harmony.h"
 #include "dsp/ledger.h"
@@ -28,6 +29,9 @@ struct EngineParts {
   Readings readings{};                                                 // of the chord in force
   std::array<Samples, limits::keys> melodyStart{};                     // for the key: how long a tune note lasted
   std::array<std::uint64_t, limits::inputsAtOneSample / 64> passes{};  // which inputs of this moment go straight out
+  std::array<std::array<std::uint8_t, 3>, HandMemory::room>
+      late{};  // notes of the tune to be sent late, in this moment
+  std::size_t lateCount = 0;
   double rate = 48000;
   Samples now{};
   Samples next = never;    // the next moment in which anything is due
@@ -53,8 +57,12 @@ struct EngineParts {
             gather.firstFinger(),
             sink};
   }
+  Tenths tenthsAt(Samples s) const noexcept {
+    return {static_cast<std::int64_t>(static_cast<double>(s.value) * 10000.0 / rate)};
+  }
   void findNext() noexcept {
     next = ledger.nextOff();
+    if (hands.deadline() < next) next = hands.deadline();
     if (gather.deadline() < next) next = gather.deadline();
     if (player.next() < next) next = player.next();
   }
@@ -62,6 +70,15 @@ struct EngineParts {
 
 /// One input enters the parts; returns whether its message passes. [audio]
 bool hear(EngineParts& parts, const Input& input, std::uint32_t index, Samples at, const Sink& sink) noexcept;
+
+/// Before the inputs of one moment are heard: their notes are judged together. True when any landed. [audio]
+bool foreseeHands(EngineParts& parts, std::span<const Input> moment, Samples at) noexcept;
+
+/// Notes have landed, or a window is over: verdicts that may be changed are looked at again. [audio]
+void lookAgainAtHands(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+
+/// Sends what the tune is given late: after all that passes in this moment. [audio]
+void sendLate(EngineParts& parts, Samples at, const Sink& sink) noexcept;
 
 /// The chord hand has moved, or its deadline fell: names what it holds and tells the player. [audio]
 void settleChord(EngineParts& parts, Samples at, const Sink& sink) noexcept;

@@ -28,7 +28,7 @@ constexpr auto wholeTable = makeWholeTable();
 
 bool wholeChord(PitchClassSet set) noexcept { return (wholeTable[set.bits >> 6] >> (set.bits & 63)) & 1u; }
 
-void Gather::schedule() noexcept { deadline_ = std::min({windowEnd_, overlapEnd_, goneAt_}); }
+void Gather::schedule() noexcept { deadline_ = std::min({windowEnd_, overlapEnd_, goneAt_, slipAt_}); }
 
 void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept {
   if (windowEnd_ == never) {
@@ -36,11 +36,13 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
     windowEnd_ = at + window;
     window_ = window;
     gathered_ = {};
+    slipAt_ = never;
     old_ = down_;
     oldGone_ = down_.count() < keys_.count();
     velocitySum_ = velocityCount_ = 0;
     struckInWindow_ = false;
   }
+  first_ = std::min(first_, at);
   restruck_ = restruck_ || doubtful_.has(note);
   old_.remove(note);  // a key of the old chord that is struck again belongs to the new one
   gathered_.add(note);
@@ -55,6 +57,7 @@ void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
   if (!down_.has(note)) return;
   if (doubtful_.has(note)) doubtful_ = {};
   down_.remove(note);
+  suspectSlip(note, at);
   if (windowEnd_ != never) {
     oldGone_ = oldGone_ || old_.has(note);
     old_.remove(note);
@@ -63,8 +66,60 @@ void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
     old_.remove(note);
     overlapTaken_ = true;
   }
-  if (down_.empty()) goneAt_ = at + bridge;
+  if (down_.empty() && !pedal_) goneAt_ = at + bridge;
   schedule();
+}
+
+void Gather::pedal(bool down, Samples at, Samples bridge) noexcept {
+  if (down == pedal_) return;
+  pedal_ = down;
+  if (down)
+    goneAt_ = never;
+  else if (down_.empty() && !(keys_.empty() && gathered_.empty()))
+    goneAt_ = at + bridge;
+  schedule();
+}
+
+void Gather::takeBack(NoteNumber note, Samples at, Samples bridge) noexcept {
+  down_.remove(note);
+  gathered_.remove(note);
+  old_.remove(note);
+  const bool waiting = windowEnd_ != never && !gathered_.empty();  // settle will see what is left
+  const bool nothingYet = windowEnd_ != never && !struckInWindow_;
+  if (!waiting) windowEnd_ = never;
+  if (!waiting && !nothingYet && keys_.has(note)) {
+    keys_.remove(note);
+    overlapTaken_ = true;
+  }
+  if (down_.empty() && goneAt_ == never && windowEnd_ == never && !(pedal_ && !keys_.empty()))
+    goneAt_ = keys_.empty() ? at : at + bridge;
+  schedule();
+}
+
+/// A slip is no shorter than some wanted notes, so length alone does not tell (REFERENCES section 6: a median of 77 ms,
+/// a quarter over 350): it lies a semitone or two from a key of the chord and leaves within five windows, and the chord
+/// stays.
+void Gather::suspectSlip(NoteNumber note, Samples at) noexcept {
+  if (!gathered_.has(note) || at - first_ > Samples{5 * window_.value}) return;
+  bool neighbour = false;
+  down_.forEach([&](NoteNumber n) {
+    const int d = (n - note).semitones;
+    neighbour = neighbour || (d >= -2 && d <= 2);
+  });
+  if (!neighbour || slipAt_ != never) return;
+  slip_ = note;
+  slipAt_ = at + window_;
+}
+
+bool Gather::dropSlip(Samples at) noexcept {
+  if (slipAt_ > at || windowEnd_ != never) return false;
+  slipAt_ = never;
+  KeySet rest = keys_;
+  rest.remove(slip_);
+  const bool others = down_.count() > 2 && rest.without(down_).empty() && !down_.has(slip_);
+  if (!keys_.has(slip_) || !others || !wholeChord(rest.pitchClasses())) return false;
+  keys_ = rest;
+  return true;
 }
 
 void Gather::dropDoubtful() noexcept {
@@ -116,6 +171,8 @@ GatherEvent Gather::settle(Samples at) noexcept {
   } else if (overlapTaken_) {
     result = keys_.empty() ? GatherEvent::nothing : GatherEvent::refined;
   }
+  if (dropSlip(at) && result == GatherEvent::nothing) result = GatherEvent::refined;
+  if (slipAt_ <= at) slipAt_ = windowEnd_ == never ? never : windowEnd_;
   overlapTaken_ = false;
   if (overlapEnd_ <= at) {
     overlapEnd_ = never;

@@ -3,7 +3,8 @@
 // A set that is already a whole chord is struck at once, and refined when it has become another whole chord (a root or
 // a seventh that lands last) or when the window closes; an unclear set waits for the window. While keys of the old
 // chord are still down the set is unclear (legato), so it waits too. Releases never change the chord, except that an
-// old key let go soon after the strike was overlap, not a common tone, and is taken out.
+// old key let go soon after the strike was overlap, not a common tone, and is taken out; and so is a slip: a neighbour
+// of another key of the chord that is let go soon while the others, a whole chord without it, stay.
 #pragma once
 
 #include "dsp/pitch.h"
@@ -18,9 +19,14 @@ enum class GatherEvent : std::uint8_t { nothing, struck, refined, closed, gone }
 class Gather {
  public:
   void reset() noexcept { *this = Gather{}; }
+  /// at: when the finger landed; earlier than now for a key that was lent to the tune and is withdrawn.
   void keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept;
   /// bridge: how long the chord outlives its last key.
   void keyUp(NoteNumber note, Samples at, Samples bridge) noexcept;
+  /// A key that had been taken for the chord's was the tune's after all: as if it had never come.
+  void takeBack(NoteNumber note, Samples at, Samples bridge) noexcept;
+  /// The sustain pedal of the chord hand's channel: what it holds is held, so the chord outlives its last key.
+  void pedal(bool down, Samples at, Samples bridge) noexcept;
   /// Called at a moment in which keys moved or the deadline fell: what has become of the chord.
   GatherEvent settle(Samples at) noexcept;
   /// The next moment at which settle must be called even if no key moves.
@@ -44,6 +50,8 @@ class Gather {
  private:
   void schedule() noexcept;
   void dropDoubtful() noexcept;
+  void suspectSlip(NoteNumber note, Samples at) noexcept;
+  bool dropSlip(Samples at) noexcept;
 
   KeySet down_{};      // keys in this instant
   KeySet gathered_{};  // keys that landed in this window
@@ -54,12 +62,15 @@ class Gather {
   Samples windowEnd_ = never;
   Samples overlapEnd_ = never;
   Samples goneAt_ = never;
+  Samples slipAt_ = never;  // when it is clear whether slip_ was one
+  NoteNumber slip_{};
   Samples deadline_ = never;
   Samples window_{};
   int velocitySum_ = 0;
   int velocityCount_ = 0;
   int force_ = 64;
   bool struckInWindow_ = false;
+  bool pedal_ = false;
   bool overlapTaken_ = false;
   bool oldGone_ = false;   // some keys of the chord before have been let go
   bool restruck_ = false;  // a doubtful key was struck again

@@ -38,15 +38,17 @@ struct TimeAnchor {
 enum class Gesture : std::uint8_t { hold, goOn, end };
 
 /// How notes are told apart into hands. [any]
-enum class HandRule : std::uint8_t { byKey, byChannel, noMelody };
+/// automatic: by listening (dsp/hand_judge.h); the others are fixed.
+enum class HandRule : std::uint8_t { byKey, byChannel, noMelody, automatic };
 
 /// Everything that can be set, as one value, so that density and swing always agree. [any]
 struct Settings {
   Density density = Density::medium;
   std::int32_t swingPermille = 0;  // 0: the idiom's own
   HandRule handRule = HandRule::byKey;
-  NoteNumber split{60};                  // byKey: keys below are the chord hand's
-  std::uint16_t chordChannels = 0xFDFF;  // byKey: read both hands from these (bit 0 = channel 1); byChannel: chord hand
+  NoteNumber split{60};  // byKey: keys below are the chord hand's
+  std::uint16_t chordChannels =
+      0xFDFF;  // byKey, automatic: read both hands from these (bit 0 = channel 1); byChannel: chord hand
   std::uint16_t melodyChannels = 0xFDFF;                              // byChannel: the tune; all else passes untouched
   std::array<std::uint8_t, limits::parts> outputChannel{1, 2, 3, 9};  // 0..15, a part each
   bool waitForChord = false;

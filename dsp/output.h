@@ -42,14 +42,16 @@ struct NoteReason {
 
 enum class OutputKind : std::uint8_t { passed, noteOn, noteOff, controller };
 
-/// One message out. passed: input `inputIndex` of this call, bytes untouched. Else three bytes of ours. [any]
+/// One message out. passed: input `inputIndex` of this call, bytes untouched. Else three bytes of ours. A note-off with
+/// note id 0 closes a note of the tune; a note-on with note id 0 is one that had been taken for the chord's, sent late.
+/// [any]
 struct Output {
   Samples sample{};
   OutputKind kind = OutputKind::passed;
   std::uint32_t inputIndex = 0;
   std::array<std::uint8_t, 3> bytes{};
   std::uint32_t noteId = 0;            // noteOn, noteOff: the note's identity
-  const NoteReason* reason = nullptr;  // noteOn only; valid during the callback
+  const NoteReason* reason = nullptr;  // noteOn with an id only; valid during the callback
   Ticks tick{};                        // ours: where it lies in musical time (exact step tick when undelayed)
 };
 
@@ -57,8 +59,24 @@ enum class FactKind : std::uint8_t { hand, chord, key, beat };
 enum class FactStatus : std::uint8_t { provisional, final, withdrawn };
 enum class Hand : std::uint8_t { melody, chord };
 enum class Verdict : std::uint8_t { pass, take, lend };
-enum class HandReason : std::uint8_t { aboveSplit, belowSplit, channel, noMelodyAsked };
+/// Why a note was given to a hand. From landsTogether on by listening: what speaks most for the verdict. [any]
+enum class HandReason : std::uint8_t {
+  aboveSplit,
+  belowSplit,
+  channel,
+  noMelodyAsked,
+  landsTogether,   // with other fingers of the chord hand
+  sameKeys,        // a key of the chord hand's last strike
+  whereChordWas,   // nearer to the chord hand than to the tune
+  overChord,       // above what the chord hand holds or strikes
+  whereTuneWas,    // nearer to the tune
+  registerAlone,   // nothing else is known yet
+  joinedChord,     // looked at again: what landed since makes it the chord hand's
+  stayedWithTune,  // looked at again: lent, and kept
+  wasTune,         // looked at again: taken, and sent late, or left out of the chord
+};
 
+/// lend: passed, may be withdrawn once within the gather window by one note-off.
 /// Hearing is a stream of revisable facts. A retraction is an ordinary fact. [any]
 struct Fact {
   FactKind kind = FactKind::chord;
@@ -74,7 +92,7 @@ struct Fact {
   Hand hand = Hand::melody;
   Verdict verdict = Verdict::pass;
   HandReason handReason = HandReason::aboveSplit;
-  std::uint32_t inputIndex = 0;
+  std::uint32_t inputIndex = 0;  // of revision 0
   // chord: all readings, ranked (null for a withdrawal and for "no chord": the hand let go)
   const Readings* readings = nullptr;
   Key key{};  // chord and key facts

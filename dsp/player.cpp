@@ -113,6 +113,13 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
   schedule(stage);
 }
 
+void Player::nothingLanded(const Stage& stage) noexcept {
+  if (!landingWaits_) return;
+  landingWaits_ = false;
+  cause_ = DelayCause::handLate;
+  schedule(stage);
+}
+
 void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stage) noexcept {
   HeardChord& mine = hasPending_ && pending_.id == heard.id ? pending_ : chord_;
   if (mine.id != heard.id) return;

@@ -50,6 +50,8 @@ class Player {
   void reset() noexcept { *this = Player{}; }
   void setIdiom(IdiomRef idiom, Samples at, const Stage& stage) noexcept;
   void chordStruck(const HeardChord& heard, Samples firstFinger, Samples at, const Stage& stage) noexcept;
+  /// The fingers that were landing were the tune's: what had waited for them plays now.
+  void nothingLanded(const Stage& stage) noexcept;
   void chordRefined(const HeardChord& heard, Samples at, const Stage& stage) noexcept;
   void chordGone(Samples at, const Stage& stage) noexcept;
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;

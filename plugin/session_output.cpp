@@ -19,7 +19,10 @@ void Session::Body::take(const Output& o) noexcept {
       out.send(out.context, offset, {o.bytes.data(), bytes.size()});
     return;
   }
-  if (o.kind == OutputKind::noteOn) {
+  if (o.kind == OutputKind::noteOn && o.noteId == 0) {  // the tune's, sent late
+    view.tune.add({o.bytes[1]});
+    dirty = true;
+  } else if (o.kind == OutputKind::noteOn) {
     view.ours.add({o.bytes[1]});
     if (out.why != nullptr) out.why(out.context, offset, o);
     dirty = true;

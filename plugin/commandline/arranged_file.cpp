@@ -75,6 +75,10 @@ std::vector<std::size_t> partsOf(const Performance& p, const Rendering& r) {
   parts.reserve(r.ours.size());
   for (const OurEvent& e : r.ours) {
     std::size_t part = otherTrack;
+    if (e.noteId == 0 && e.kind != OutputKind::controller) {
+      parts.push_back(otherTrack);  // the tune's own: withdrawn, closed or sent late
+      continue;
+    }
     if (e.kind == OutputKind::noteOn) {
       part = std::min<std::size_t>(e.reason.part, limits::parts - 1);
       if (e.noteId >= partOfNote.size()) partOfNote.resize(e.noteId + 64, otherTrack);

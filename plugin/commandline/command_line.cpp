@@ -42,7 +42,8 @@ constexpr const char* handsExamples = R"(Examples:
   seguente hands tune.mid --split E4
   seguente hands tune.mid --hands 1,2 --json
 
-One line a note: beat (quarter notes from the file's start), key, velocity, hand, how it was decided.)";
+One line a note: beat (quarter notes from the file's start), key, velocity, hand, how it was decided, the verdict at the
+note-on (pass, take, lend), and for a note that was looked at again what came of it (kept, withdrawn, sent late, left out of the chord) and why.)";
 
 constexpr const char* idiomsExamples = R"(Examples:
   seguente idioms
@@ -65,7 +66,10 @@ void addHearing(CLI::App& command, GivenWords& w) {
       .add_option("--hands", w.hands,
                   "Both hands on this channel, or right and left on two (default: every channel but 10)")
       ->type_name("CH[,CH]");
-  command.add_option("--split", w.split, "Lowest key of the melody hand (default: C4)")->type_name("NOTE");
+  command
+      .add_option("--split", w.split,
+                  "auto: hands are told apart by listening (default); or the lowest key of the melody hand")
+      ->type_name("NOTE|auto");
   command.add_option("--key", w.key, "The key, if you know it (default: it is found as it goes)")->type_name("KEY");
   command.add_option("--tempo", w.tempo, "Quarter notes a minute, in place of the file's own tempo")->type_name("BPM");
   command.add_option("--meter", w.meter, "The meter, in place of the file's own")->type_name("N/D");

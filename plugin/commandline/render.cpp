@@ -58,6 +58,7 @@ std::int64_t Listener::placeOf(const Output& o) const {
 /// Tune over and hand let go: a note (or pedal) of ours that would begin then is not played. What sounds may end, and
 /// a closing that was asked for is played.
 bool Listener::left(const Output& o, std::int64_t place) {
+  if (o.noteId == 0 && o.kind != OutputKind::controller) return false;  // the tune's own
   if (o.kind == OutputKind::noteOff) return std::find(left_.begin(), left_.end(), o.noteId) != left_.end();
   if (place < p_.over) return false;
   if (o.kind == OutputKind::controller) return o.bytes[2] >= 64;
@@ -73,8 +74,9 @@ void Listener::midi(const Output& o) {
   }
   const std::int64_t place = placeOf(o);
   if (left(o, place)) return;
-  if (o.kind == OutputKind::noteOn) ++sounding_;
-  if (o.kind == OutputKind::noteOff) --sounding_;
+  const bool tunes = o.noteId == 0;  // a note of the tune that was closed for it, or sent late
+  if (o.kind == OutputKind::noteOn && !tunes) ++sounding_;
+  if (o.kind == OutputKind::noteOff && !tunes) --sounding_;
   OurEvent e;
   e.sample = o.sample;
   e.tick = o.tick;
@@ -133,7 +135,14 @@ void Listener::hand(const Fact& f) {
   row->note = f.note;
   row->velocity = f.velocity;
   row->hand = f.hand;
-  row->reason = f.handReason;
+  if (f.revision == 0) {
+    row->verdict = f.verdict;
+    row->reason = f.handReason;
+    return;
+  }
+  row->revised = true;
+  row->revisedTo = f.verdict;
+  row->revisedFor = f.handReason;
 }
 
 void Listener::finish(Ticks end) {

@@ -30,8 +30,37 @@ const char* reasonName(HandReason reason) {
       return "by channel";
     case HandReason::noMelodyAsked:
       return "no melody asked";
+    case HandReason::landsTogether:
+      return "with the chord";
+    case HandReason::sameKeys:
+      return "a key of the chord before";
+    case HandReason::whereChordWas:
+      return "where the chord hand was";
+    case HandReason::overChord:
+      return "over the chord";
+    case HandReason::whereTuneWas:
+      return "where the tune was";
+    case HandReason::registerAlone:
+      return "by its register";
+    case HandReason::joinedChord:
+      return "joined the chord";
+    case HandReason::stayedWithTune:
+      return "stayed with the tune";
+    case HandReason::wasTune:
+      return "was the tune's";
   }
   return "";
+}
+
+const char* verdictName(Verdict verdict) {
+  return verdict == Verdict::pass ? "pass" : verdict == Verdict::take ? "take" : "lend";
+}
+
+/// What came of looking at it again: "", "kept", "withdrawn", "sent late" or "left out of the chord".
+const char* outcomeOf(const HandRow& row) {
+  if (!row.revised) return "";
+  if (row.revisedTo == Verdict::take) return row.verdict == Verdict::lend ? "withdrawn" : "left out of the chord";
+  return row.verdict == Verdict::lend ? "kept" : "sent late";
 }
 
 /// The key that notes are named in: the last that was heard, else the file's signature.
@@ -93,11 +122,12 @@ std::string chordRowsJson(const Rendering& r) {
 }
 
 std::string handRowsTsv(const Performance& p, const Rendering& r) {
-  std::string all = "beat\tkey\tvelocity\thand\tdecided\n";
+  std::string all = "beat\tkey\tvelocity\thand\tdecided\tverdict\toutcome\tbecause\n";
   const Key key = keyForNames(p, r);
   for (const HandRow& row : r.hands)
     all += quartersText(beatOf(p, row)) + "\t" + noteNameIn(row.note, key) + "\t" + std::to_string(row.velocity.value) +
-           "\t" + handName(row.hand) + "\t" + reasonName(row.reason) + "\n";
+           "\t" + handName(row.hand) + "\t" + reasonName(row.reason) + "\t" + verdictName(row.verdict) + "\t" +
+           outcomeOf(row) + "\t" + (row.revised ? reasonName(row.revisedFor) : "") + "\n";
   return all;
 }
 
@@ -110,7 +140,10 @@ std::string handRowsJson(const Performance& p, const Rendering& r) {
                     {"number", row.note.value},
                     {"velocity", row.velocity.value},
                     {"hand", handName(row.hand)},
-                    {"decided", reasonName(row.reason)}});
+                    {"decided", reasonName(row.reason)},
+                    {"verdict", verdictName(row.verdict)},
+                    {"outcome", outcomeOf(row)},
+                    {"because", row.revised ? reasonName(row.revisedFor) : ""}});
   return lines(rows);
 }
 
@@ -121,6 +154,8 @@ std::string noChordsText(const Rendering& r, const HearingOptions& options) {
   const auto lowest = std::min_element(r.hands.begin(), r.hands.end(),
                                        [](const HandRow& a, const HandRow& b) { return a.note < b.note; });
   const std::string where = lowest == r.hands.end() ? "" : " (the lowest note is " + noteName(lowest->note) + ")";
+  if (s.handRule == HandRule::automatic)
+    return "no chords were heard: all was taken for the tune" + where + "; see --split and --hands";
   return "no chords were heard below " + noteName(s.split) + where + "; see --split and --hands";
 }
 

@@ -93,9 +93,8 @@ std::string readHands(std::string_view word, Settings& settings) {
   const bool good = wholeNumber(word.substr(0, comma), right) && (one || wholeNumber(word.substr(comma + 1), left)) &&
                     right >= 1 && right <= 16 && (one || (left >= 1 && left <= 16));
   if (!good) return "expected a channel for both hands as 1, or right and left as 1,2 (channels 1 to 16)";
-  if (!one && left == right)
-    return "the two hands are on one channel: say --hands " + std::to_string(right) + " and --split";
-  settings.handRule = one ? HandRule::byKey : HandRule::byChannel;
+  if (!one && left == right) return "the two hands are on one channel: say --hands " + std::to_string(right);
+  if (!one) settings.handRule = HandRule::byChannel;
   settings.melodyChannels = static_cast<std::uint16_t>(1u << (right - 1));
   settings.chordChannels = one ? settings.melodyChannels : static_cast<std::uint16_t>(1u << (left - 1));
   return {};
@@ -130,8 +129,6 @@ class Understanding {
   void refuseWhatIsNotMade() {
     if (w_.tempo == "follow")
       fault("--tempo", w_.tempo, "not made yet; give the tempo as quarter notes a minute, or leave it to the file");
-    if (w_.split == "auto")
-      fault("--split", w_.split, "not made yet; give the lowest key of the melody hand, e.g. --split C4");
     if (!w_.melody.empty() && w_.melody != "through")
       fault("--melody", w_.melody, "not made yet; the melody passes through as it is played");
     if (w_.foresee) fault("--foresee", "", "not made yet; a --chart lets the accompaniment know what comes");
@@ -180,7 +177,8 @@ void Understanding::settings() {
     if (!key) fault("--key", w_.key, "expected a key as Bb, \"F# minor\" or Am");
     if (key) s.key = *key;
   }
-  if (w_.split != "auto") take("--split", w_.split, readNote(w_.split), s.split);
+  s.handRule = w_.split.empty() || w_.split == "auto" ? HandRule::automatic : HandRule::byKey;
+  if (s.handRule == HandRule::byKey) take("--split", w_.split, readNote(w_.split), s.split);
   if (!w_.hands.empty()) {
     if (const auto why = readHands(w_.hands, s); !why.empty()) fault("--hands", w_.hands, why);
     r_.value.hearing.handsAsGiven = w_.hands;

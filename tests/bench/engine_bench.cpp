@@ -3,6 +3,7 @@
 // to stdout and one dump named alike; only calls into the engine are counted. Seeds are fixed.
 #include <valgrind/callgrind.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 #include <cstdlib>
@@ -175,9 +176,12 @@ void hostile() {
 }
 
 /// A pianist who never tires: a chord a bar, now and then two, a tune in eighths, at 120.
-Score playing(double minutes, const std::vector<std::string>& ids, int barsAnIdiom) {
+Score playing(double minutes, const std::vector<std::string>& ids, int barsAnIdiom, HandRule rule = HandRule::byKey) {
   Random random(12);
   Score score(rate, {4, 4}, 120);
+  Settings settings;
+  settings.handRule = rule;
+  score.with(settings);
   score.with(idiom(ids.front()));
   const std::vector<std::string> shapes = {"C3 E3 G3", "C3 F3 A3", "B2 F3 G3", "C3 E3 A3", "D3 F3 A3"};
   const auto spread = [&](Ticks place) { return score.sampleOf(place) + Samples{random.between(-900, 1400)}; };
@@ -210,6 +214,20 @@ void tenMinutes() {
     zero();
     minutesOfPlaying(run, 10);
     run.dump((std::string("tenMinutes ") + id).c_str());
+  }
+}
+
+/// The same minutes with the hands told apart by a fixed key and by listening: the difference is what listening costs.
+void hands() {
+  for (const auto rule : {HandRule::byKey, HandRule::automatic}) {
+    const auto inputs = playing(4, {"held-chords"}, 1000000, rule).inputs();
+    const auto struck = std::count_if(inputs.begin(), inputs.end(),
+                                      [](const Input& i) { return i.kind == InputKind::midi && i.midi.noteOn(); });
+    Run run(inputs);
+    run.quietly(Samples{1});
+    zero();
+    minutesOfPlaying(run, 4);
+    run.dump(("hands struck=" + std::to_string(struck)).c_str());
   }
 }
 
@@ -264,9 +282,10 @@ int main(int argc, char** argv) {
     const char* name;
     void (*run)();
   };
-  const Scenario all[] = {{"nothing", nothing}, {"memory", memory},        {"idle", idle}, {"held", held},
-                          {"changes", changes}, {"hostile", hostile},      {"hold", hold}, {"session", session},
-                          {"shelf", shelf},     {"tenMinutes", tenMinutes}};
+  const Scenario all[] = {{"nothing", nothing}, {"memory", memory},        {"idle", idle},
+                          {"held", held},       {"changes", changes},      {"hostile", hostile},
+                          {"hold", hold},       {"session", session},      {"shelf", shelf},
+                          {"hands", hands},     {"tenMinutes", tenMinutes}};
   for (const auto& scenario : all)
     for (int i = 1; i < argc; ++i)
       if (std::string(argv[i]) == scenario.name) scenario.run();

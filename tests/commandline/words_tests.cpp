@@ -141,7 +141,6 @@ TEST_CASE("words that are off, or not made yet, are one line and exit code 2", "
   const std::vector<std::string> base = {"render", in, "--idiom", "rocking-bass", "-o", s.path("o.mid")};
   const std::pair<std::vector<std::string>, std::string> table[] = {
       {{"--melody", "octaves"}, "--melody octaves: not made yet"},
-      {{"--split", "auto"}, "--split auto: not made yet"},
       {{"--tempo", "follow"}, "--tempo follow: not made yet"},
       {{"--foresee"}, "--foresee: not made yet"},
       {{"--tempo", "fast"}, "--tempo fast: expected a number from 5 to 1000"},
@@ -236,9 +235,11 @@ TEST_CASE("that not a single chord was heard is said, and what may help", "[comm
   const auto in = s.write("tune.mid", midiFile(0, 480, {track.chunk()}));
   const Run r = run({"render", in, "--idiom", "rocking-bass", "-o", s.path("o.mid"), "--meter", "4/4"});
   CHECK(r.code == 0);
-  CHECK(r.err == "seguente: no chords were heard below C4 (the lowest note is B4); see --split and --hands\n");
+  CHECK(
+      r.err ==
+      "seguente: no chords were heard: all was taken for the tune (the lowest note is B4); see --split and --hands\n");
   CHECK(std::filesystem::exists(s.path("o.mid")));
-  CHECK(has(run({"chords", in}).err, "no chords were heard below C4"));
+  CHECK(has(run({"chords", in, "--split", "C4"}).err, "no chords were heard below C4 (the lowest note is B4)"));
   CHECK(run({"chords", s.write("both.mid", twoBars(1, 480))}).err.empty());
 }
 
@@ -292,9 +293,12 @@ TEST_CASE("hands are a header and a line a note", "[commandline]") {
   const auto in = s.write("good.mid", twoBars(1, 480));
   const auto lines = linesOf(run({"hands", in}).out);
   REQUIRE(lines.size() == 11);
-  CHECK(lines[0] == "beat\tkey\tvelocity\thand\tdecided");
-  CHECK(lines[1] == "0\tC5\t80\tmelody\tabove the split");
-  CHECK(lines[2] == "0\tC3\t70\tchord\tbelow the split");
+  CHECK(lines[0] == "beat\tkey\tvelocity\thand\tdecided\tverdict\toutcome\tbecause");
+  CHECK(lines[1].starts_with("0\tC5\t80\tmelody\tover the chord\t"));
+  CHECK(lines[2].starts_with("0\tC3\t70\tchord\twith the chord\ttake"));
+  const auto fixed = linesOf(run({"hands", in, "--split", "C4"}).out);
+  CHECK(fixed[1] == "0\tC5\t80\tmelody\tabove the split\tpass\t\t");
+  CHECK(fixed[2] == "0\tC3\t70\tchord\tbelow the split\ttake\t\t");
   const auto rows = nlohmann::json::parse(run({"hands", in, "--hands", "1,2", "--json"}).out);
   CHECK(rows[1]["decided"] == "by channel");
 }

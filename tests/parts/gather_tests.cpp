@@ -114,6 +114,77 @@ TEST_CASE("keys of the old chord let go just after the new one are overlap and a
   CHECK(hand.gather.keys() == set({48, 53, 57}));
 }
 
+// Source: REFERENCES section 6, extra notes lie a semitone or two from a wanted key and last a median of 77 ms.
+TEST_CASE("a neighbour that was brushed and let go while the chord stays is a slip and leaves the chord", "[gather]") {
+  Hand hand;
+  for (const int k : {48, 52, 55}) hand.down(k, 0);
+  hand.down(53, 100);  // F beside E
+  CHECK(hand.settle(2400) == GatherEvent::struck);
+  hand.up(53, 4000);
+  CHECK(hand.settle(4000) == GatherEvent::nothing);
+  CHECK(hand.gather.deadline() == Samples{4000 + window.value});
+  SECTION("the others stay") {
+    CHECK(hand.settle(6400) == GatherEvent::refined);
+    CHECK(hand.gather.keys() == set({48, 52, 55}));
+  }
+  SECTION("the whole chord was short") {
+    for (const int k : {48, 52, 55}) hand.up(k, 5000);
+    CHECK(hand.settle(6400) == GatherEvent::nothing);
+    CHECK(hand.gather.keys() == set({48, 52, 53, 55}));
+  }
+}
+
+TEST_CASE("B-F-G stays whole though the F is let go first: without it nothing whole is left", "[gather]") {
+  Hand hand;
+  for (const int k : {47, 53, 55}) hand.down(k, 0);
+  hand.settle(0);
+  hand.settle(2400);
+  hand.up(53, 4000);
+  hand.settle(6400);
+  CHECK(hand.gather.keys() == set({47, 53, 55}));
+}
+
+TEST_CASE("what the sustain pedal holds is held: the chord outlives its keys until the pedal is up", "[gather]") {
+  Hand hand;
+  for (const int k : {48, 52, 55}) hand.down(k, 0);
+  hand.settle(0);
+  hand.settle(2400);
+  hand.gather.pedal(true, {3000}, bridge);
+  for (const int k : {48, 52, 55}) hand.up(k, 20000);
+  CHECK(hand.gather.deadline() == never);
+  hand.gather.pedal(false, {90000}, bridge);
+  CHECK(hand.settle(90000 + bridge.value) == GatherEvent::gone);
+}
+
+TEST_CASE("under one pedal two chords do not become one", "[gather]") {
+  Hand hand;
+  hand.gather.pedal(true, {0}, bridge);
+  for (const int k : {48, 52, 55}) hand.down(k, 100);
+  hand.settle(100);
+  hand.settle(2500);
+  for (const int k : {48, 52, 55}) hand.up(k, 20000);
+  for (const int k : {53, 57, 60}) hand.down(k, 30000);
+  CHECK(hand.settle(30000) == GatherEvent::struck);
+  CHECK(hand.gather.keys() == set({53, 57, 60}));
+}
+
+TEST_CASE("a key taken back leaves the chord, and alone it leaves no chord at all", "[gather]") {
+  Hand hand;
+  SECTION("with others") {
+    for (const int k : {48, 52, 55, 64}) hand.down(k, 0);
+    CHECK(hand.settle(0) == GatherEvent::struck);
+    hand.gather.takeBack({64}, {1000}, bridge);
+    CHECK(hand.settle(2400) == GatherEvent::refined);
+    CHECK(hand.gather.keys() == set({48, 52, 55}));
+  }
+  SECTION("alone, before it was struck") {
+    hand.down(64, 0);
+    hand.gather.takeBack({64}, {1000}, bridge);
+    CHECK(hand.settle(2400) != GatherEvent::struck);
+    CHECK(hand.gather.keys().empty());
+  }
+}
+
 TEST_CASE("a gap between two chords is bridged, a real lift is gone", "[gather]") {
   Hand hand;
   for (const int k : {48, 52, 55}) hand.down(k, 0);

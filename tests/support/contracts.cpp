@@ -22,6 +22,7 @@ std::string hangingNotes(const Rendering& r) {
   std::set<Key> keysDown;
   for (const auto& e : r.events) {
     const Key key{e.channel(), e.note().value};
+    if (e.noteId == 0) continue;  // the tune's
     if (e.kind == OutputKind::noteOn) {
       if (e.bytes[2] == 0) return "struck with velocity 0: " + where(e);
       if (!used.insert(e.noteId).second) return "a second note-on of " + where(e);
@@ -100,6 +101,9 @@ std::string clashes(const Rendering& r, const std::vector<Input>& inputs) {
       if (ours.count(key) > 0)
         return "the tune strikes " + keyName({m.bytes[1]}) + " at sample " + std::to_string(e.sample.value) +
                " while ours sounds there";
+    } else if (e.kind == OutputKind::noteOn && e.noteId == 0) {  // the tune's, sent late
+      tune.insert({e.channel(), e.note().value});
+      if (ours.count({e.channel(), e.note().value}) > 0) return "the tune is given a key on which ours sounds";
     } else if (e.kind == OutputKind::noteOn) {
       const Key key{e.channel(), e.note().value};
       if (tune.count(key) > 0) return "struck though the tune holds it: " + where(e);
@@ -128,7 +132,7 @@ std::string disorder(const Rendering& r) {
 
 std::string lateWithoutCause(const Rendering& r) {
   for (const auto& e : r.events) {
-    if (e.kind != OutputKind::noteOn || e.reason.reason == Reason::asHeld) continue;
+    if (e.kind != OutputKind::noteOn || e.noteId == 0 || e.reason.reason == Reason::asHeld) continue;
     if (e.sample < e.reason.due) return "before its step: " + where(e);
     if (e.sample > e.reason.due && e.reason.cause == DelayCause::none)
       return std::to_string((e.sample - e.reason.due).value) + " samples late without a cause: " + where(e);
@@ -145,10 +149,71 @@ std::string openTune(const Rendering& r, const std::vector<Input>& inputs) {
       if (m.noteOff()) open.erase({m.channel(), m.bytes[1]});
     } else if (e.kind == OutputKind::noteOff && e.noteId == 0) {
       open.erase({e.channel(), e.note().value});
+    } else if (e.kind == OutputKind::noteOn && e.noteId == 0) {
+      open.insert({e.channel(), e.note().value});
     }
   }
   if (open.empty()) return "";
   return "the tune's " + keyName({static_cast<std::uint8_t>(open.begin()->second)}) + " stays open";
+}
+
+namespace {
+
+/// Which of the tune's keys sound, as events come out.
+struct TuneSounds {
+  std::set<Key> open;
+  void hear(const Event& e, const std::vector<Input>& inputs) {
+    const Key key{e.channel(), e.note().value};
+    if (e.kind == OutputKind::passed) {
+      const auto& m = inputs[e.inputIndex].midi;
+      if (m.noteOn()) open.insert({m.channel(), m.bytes[1]});
+      if (m.noteOff()) open.erase({m.channel(), m.bytes[1]});
+    } else if (e.noteId == 0 && e.kind == OutputKind::noteOn) {
+      open.insert(key);
+    } else if (e.noteId == 0 && e.kind == OutputKind::noteOff) {
+      open.erase(key);
+    }
+  }
+};
+
+}  // namespace
+
+std::string tuneOutlivesItsKeys(const Rendering& r, const std::vector<Input>& inputs) {
+  TuneSounds sounds;
+  std::size_t next = 0;
+  for (std::size_t i = 0; i < inputs.size(); ++i) {
+    if (inputs[i].kind != InputKind::midi || !inputs[i].midi.noteOff()) continue;
+    const auto& m = inputs[i].midi;
+    for (; next < r.events.size() && r.events[next].sample <= inputs[i].sample; ++next)
+      sounds.hear(r.events[next], inputs);
+    bool struckAgain = false;
+    for (std::size_t j = i + 1; j < inputs.size() && inputs[j].sample == inputs[i].sample; ++j)
+      struckAgain = struckAgain || (inputs[j].midi.noteOn() && inputs[j].midi.bytes[1] == m.bytes[1]);
+    if (!struckAgain && sounds.open.count({m.channel(), m.bytes[1]}) > 0)
+      return "the tune's " + keyName({m.bytes[1]}) + " sounds on though its key went up at sample " +
+             std::to_string(inputs[i].sample.value);
+  }
+  return "";
+}
+
+std::string againstItsVerdict(const Rendering& r, const std::vector<Input>& inputs) {
+  std::map<std::uint32_t, Verdict> verdicts;
+  for (const auto& heard : r.facts)
+    if (heard.fact.kind == FactKind::hand && heard.fact.revision == 0)
+      verdicts[heard.fact.inputIndex] = heard.fact.verdict;
+  std::set<std::uint32_t> went;
+  for (const auto& e : r.events)
+    if (e.kind == OutputKind::passed) {
+      if (e.sample != inputs[e.inputIndex].sample) return "input " + std::to_string(e.inputIndex) + " passed late";
+      if (!went.insert(e.inputIndex).second) return "input " + std::to_string(e.inputIndex) + " passed twice";
+    }
+  for (std::uint32_t i = 0; i < inputs.size(); ++i) {
+    if (inputs[i].kind != InputKind::midi || inputs[i].midi.noteOff()) continue;
+    const auto found = verdicts.find(i);
+    const bool passes = found == verdicts.end() || found->second != Verdict::take;
+    if (passes != (went.count(i) > 0)) return "input " + std::to_string(i) + " went against its verdict";
+  }
+  return "";
 }
 
 std::string unexplained(const Rendering& r) {
@@ -157,7 +222,7 @@ std::string unexplained(const Rendering& r) {
     if (heard.fact.kind == FactKind::chord)
       told.emplace(std::pair(heard.fact.id, heard.fact.revision), heard.fact.sample);
   for (const auto& e : r.events) {
-    if (e.kind != OutputKind::noteOn || e.reason.reason == Reason::asHeld) continue;
+    if (e.kind != OutputKind::noteOn || e.noteId == 0 || e.reason.reason == Reason::asHeld) continue;
     const auto found = told.find({e.reason.chordId, e.reason.chordRevision});
     if (found == told.end() || found->second > e.sample) return "its chord was never told: " + where(e);
     if (e.reason.noteId != e.noteId) return "its reason is another note's: " + where(e);

@@ -22,6 +22,11 @@ std::string disorder(const Rendering& r);
 std::string lateWithoutCause(const Rendering& r);
 /// After the end each note of the tune that was open has been closed.
 std::string openTune(const Rendering& r, const std::vector<Input>& inputs);
+/// By listening: what was passed or lent went out on its own sample, once; what was taken did not; all that is no note
+/// passed.
+std::string againstItsVerdict(const Rendering& r, const std::vector<Input>& inputs);
+/// A note of the tune, passed, lent or sent late, is over when its key goes up.
+std::string tuneOutlivesItsKeys(const Rendering& r, const std::vector<Input>& inputs);
 /// Every note of ours but those sounded as held names a chord that has been told as a fact by then.
 std::string unexplained(const Rendering& r);
 /// No memory asked for, no lock; the harness had room.

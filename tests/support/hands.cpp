@@ -28,6 +28,7 @@ class Player {
     if (options_.transport) playTransport();
     playChords();
     playTune();
+    if (options_.listening) playLow();
     if (options_.otherIdioms) changeIdioms();
     if (options_.rubbish) playRubbish();
     return {score_, settings_, end_};
@@ -59,6 +60,7 @@ class Player {
       s.chordChannels = 1u << 1;
       s.melodyChannels = 1u << 0;
     }
+    if (options_.listening) s.handRule = HandRule::automatic;
     s.waitForChord = random_.oneIn(5);
     s.keep = random_.oneIn(8);
     s.changeIdiomAtOnce = random_.oneIn(2);
@@ -95,6 +97,15 @@ class Player {
       note(0x80, 0, key, 64, next - milliseconds(-30, 100));
       if (random_.oneIn(12)) note(0xB0, 0, 64, random_.oneIn(2) ? 127 : 0, when);
       when = random_.oneIn(8) ? next + milliseconds(200, 1200) : next;
+    }
+  }
+
+  /// The tune dips among the chord hand's keys, short and long, so that verdicts are changed.
+  void playLow() {
+    for (Samples when = milliseconds(0, 600); when < end_; when = when + milliseconds(30, 900)) {
+      const int key = static_cast<int>(random_.between(50, 70));
+      note(0x90, 0, key, static_cast<int>(random_.between(30, 120)), when);
+      note(0x80, 0, key, 64, when + milliseconds(5, 700));
     }
   }
 

@@ -14,6 +14,7 @@ struct HandsOptions {
   bool otherIdioms = true;   // the idiom, density and swing change while it goes on
   bool tuneChannel = false;  // the accompaniment goes out on the tune's own channel
   bool twoChannels = false;  // the chord hand plays on channel 2, told apart by channel
+  bool listening = false;    // hands are told apart by listening
   bool rubbish = false;      // orphan note-offs, keys struck twice, NaN tempi, positions that run backwards
 };
 

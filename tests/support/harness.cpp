@@ -47,7 +47,7 @@ struct Collector {
     }
     HeardFact heard{f, std::nullopt, false};
     heard.fact.readings = nullptr;
-    if (f.kind == FactKind::hand) heard.fact.inputIndex += self.firstInput;
+    if (f.kind == FactKind::hand && f.revision == 0) heard.fact.inputIndex += self.firstInput;
     if (f.readings != nullptr && f.readings->count > 0) {
       heard.chord = f.readings->best();
       heard.complete = f.readings->ranked[0].complete;

@@ -1,0 +1,213 @@
+// How well hands are told apart: generated performances of the half that is kept apart (other tunes, other seeds),
+// through the whole engine. One row a group. hands_bench [--performances N] [--method fixed|rules|listening|told]
+// [--group NAME] [--flat 1]: every
+// key as hard as any other
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <cstring>
+#include <map>
+
+#include "dsp/chord_types.h"
+#include "dsp/engine.h"
+#include "tests/performances/rules.h"
+#include "tests/performances/tally.h"
+#include "tests/support/score.h"
+
+using namespace seguente;
+using namespace seguente::test;
+
+namespace {
+
+constexpr double rate = 48000;
+
+enum class Method { fixed, rules, listening, told };
+constexpr const char* methodNames[] = {"fixed split at C4", "rules", "listening", "told the hands"};
+
+Samples sampleOf(double seconds) { return {std::llround(seconds * rate)}; }
+
+struct HeardChord {
+  double at = 0;
+  int root = -1, type = -1;  // none: -1
+};
+
+struct Run {
+  std::vector<JudgedNote> judged;
+  std::vector<std::int64_t> noteOfInput;
+  std::vector<HeardChord> chords;
+  std::map<std::uint32_t, std::size_t> noteOfFact;
+
+  static void midi(void*, const Output&) {}
+  static void fact(void* context, const Fact& f) {
+    auto& r = *static_cast<Run*>(context);
+    const double at = static_cast<double>(f.sample.value) / rate;
+    if (f.kind == FactKind::chord) {
+      HeardChord c{at, -1, -1};
+      if (f.readings != nullptr && f.readings->count > 0)
+        c = {at, f.readings->best().root.value, f.readings->best().type.value};
+      if (r.chords.empty() || r.chords.back().root != c.root || r.chords.back().type != c.type) r.chords.push_back(c);
+    }
+    if (f.kind != FactKind::hand) return;
+    if (f.revision == 0) {
+      const auto note = static_cast<std::size_t>(r.noteOfInput[f.inputIndex]);
+      r.noteOfFact[f.id] = note;
+      auto& j = r.judged[note];
+      j.verdict = j.finally = f.verdict;
+      j.first = j.last = f.hand;
+      j.odds = f.hand == Hand::melody ? 300 : -300;
+    } else {
+      auto& j = r.judged[r.noteOfFact.at(f.id)];
+      j.finally = f.verdict;
+      j.last = f.hand;
+    }
+  }
+};
+
+struct Timed {
+  Samples at{};
+  int order = 0;
+  std::int64_t note = -1;
+  MidiMessage message{};
+};
+
+std::vector<Timed> messagesOf(const TwoHands& p, const std::vector<Hand>& channels) {
+  std::vector<Timed> out;
+  const auto add = [&](double when, int order, std::int64_t note, int status, int a, int b) {
+    out.push_back(
+        {sampleOf(when),
+         order,
+         note,
+         {{static_cast<std::uint8_t>(status), static_cast<std::uint8_t>(a), static_cast<std::uint8_t>(b)}, 3}});
+  };
+  for (std::size_t i = 0; i < p.notes.size(); ++i) {
+    const auto& n = p.notes[i];
+    const int channel = !channels.empty() && channels[i] == Hand::chord ? 1 : 0;
+    add(n.on, 2, static_cast<std::int64_t>(i), 0x90 | channel, n.key, n.velocity);
+    add(std::max(n.off, n.on + 0.001), 0, -1, 0x80 | channel, n.key, 64);
+  }
+  for (const auto& m : p.pedal)
+    for (int channel = 0; channel < (channels.empty() ? 1 : 2); ++channel)
+      add(m.at, 1, -1, 0xB0 | channel, 64, m.down ? 127 : 0);
+  std::stable_sort(out.begin(), out.end(),
+                   [](const Timed& a, const Timed& b) { return a.at != b.at ? a.at < b.at : a.order < b.order; });
+  return out;
+}
+
+Run hear(const TwoHands& p, Method method) {
+  std::vector<Hand> channels;
+  Settings settings;
+  settings.handRule = method == Method::fixed       ? HandRule::byKey
+                      : method == Method::listening ? HandRule::automatic
+                                                    : HandRule::byChannel;
+  if (settings.handRule == HandRule::byChannel) {
+    settings.melodyChannels = 1;
+    settings.chordChannels = 2;
+    if (method == Method::rules) channels = handsByRules(p);
+    if (method == Method::told)
+      for (const auto& n : p.notes) channels.push_back(n.hand);
+  }
+  Run run;
+  run.judged.resize(p.notes.size());
+  std::vector<Input> inputs;
+  const auto push = [&](const Input& input, std::int64_t note) {
+    inputs.push_back(input);
+    run.noteOfInput.push_back(note);
+  };
+  TimeAnchor anchor;
+  anchor.meter = p.meter;
+  anchor.quartersPerMinute = p.quartersPerMinute;
+  anchor.tick = {static_cast<std::int64_t>(-0.3 * p.quartersPerMinute / 60 * static_cast<double>(quarter.value))};
+  anchor.barStart = {std::llround(p.pickup * static_cast<double>(quarter.value))};
+  push(Input::of(Samples{}, anchor), -1);
+  push(Input::of(Samples{}, settings), -1);
+  push(Input::of(Samples{}, IdiomRef{&idiom("held-chords"), 1}), -1);
+  for (const auto& m : messagesOf(p, channels)) push(Input::of(m.at, m.message), m.note);
+  Engine engine;
+  engine.prepare(rate);
+  engine.process(inputs, sampleOf(p.end), {&run, Run::midi, Run::fact});
+  return run;
+}
+
+struct ChordTally {
+  double time = 0, root = 0, majorMinor = 0, exact = 0;
+  int spurious = 0, tunes = 0;
+
+  static int thirdOf(int type) {
+    if (type < 0 || type == 255) return -1;
+    const auto& t = chordTypeOf(ChordTypeId{static_cast<std::uint8_t>(type)});
+    return t.has(4) ? 4 : t.has(3) ? 3 : 0;
+  }
+  void add(const TwoHands& p, const Run& r) {
+    ++tunes;
+    for (const auto& truth : p.chords) {
+      if (truth.to - truth.from < 0.02) continue;
+      time += truth.to - truth.from;
+      for (std::size_t i = 0; i < r.chords.size(); ++i) {
+        const double from = std::max(truth.from, r.chords[i].at);
+        const double to = std::min(truth.to, i + 1 < r.chords.size() ? r.chords[i + 1].at : 1e9);
+        if (to <= from || r.chords[i].root != truth.chord.root.value) continue;
+        root += to - from;
+        if (thirdOf(r.chords[i].type) == thirdOf(truth.chord.type.value)) majorMinor += to - from;
+        if (r.chords[i].type == truth.chord.type.value) exact += to - from;
+      }
+    }
+    if (p.group == Group::free) return;
+    for (const auto& c : r.chords) {
+      bool landed = c.root < 0;  // the hand let go
+      for (const auto& n : p.notes)
+        landed = landed || (n.hand == Hand::chord && n.on > c.at - 0.2 && n.on <= c.at + 0.001);
+      spurious += !landed;
+    }
+  }
+};
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  int count = 1000;
+  std::vector<Method> methods = {Method::fixed, Method::rules, Method::listening, Method::told};
+  const char* only = nullptr;
+  bool flat = false;
+  for (int i = 1; i + 1 < argc; i += 2) {
+    if (std::strcmp(argv[i], "--performances") == 0) count = std::stoi(argv[i + 1]);
+    if (std::strcmp(argv[i], "--flat") == 0) flat = std::stoi(argv[i + 1]) != 0;
+    if (std::strcmp(argv[i], "--group") == 0) only = argv[i + 1];
+    if (std::strcmp(argv[i], "--method") == 0) {
+      methods.clear();
+      for (int m = 0; m < 4; ++m)
+        if (std::strncmp(methodNames[m], argv[i + 1], std::strlen(argv[i + 1])) == 0)
+          methods.push_back(static_cast<Method>(m));
+    }
+  }
+  for (const auto method : methods) {
+    std::printf("\n%s: %d performances a group, of tunes and seeds that were not learnt from\n",
+                methodNames[static_cast<int>(method)], count);
+    std::printf("%-18s %8s %6s %7s | %6s %6s %6s %6s | %6s %6s %6s | %8s\n", "group", "at once", "+-", "after", "lent",
+                "withdr", "wrong", "late", "root", "majmin", "exact", "spurious");
+    for (std::size_t g = 0; g < groupCount; ++g) {
+      const auto group = static_cast<Group>(g);
+      if (only != nullptr && std::strstr(groupName(group), only) == nullptr) continue;
+      HandTally hands;
+      ChordTally chords;
+      for (int i = 0; i < count; ++i) {
+        auto played = performanceOf(group, Half::report, static_cast<std::uint64_t>(i) + 1);
+        if (flat)
+          for (auto& n : played.notes) n.velocity = 64;
+        const auto run = hear(played, method);
+        hands.add(played, run.judged);
+        chords.add(played, run);
+      }
+      std::printf("%-18s %8.2f %6.2f %7.2f | %6.2f %6.2f %6.2f %6.2f | ", groupName(group), hands.atOnce(),
+                  hands.interval(), hands.after(), hands.perThousand(hands.lent), hands.perThousand(hands.withdrawn),
+                  hands.perThousand(hands.wronglyWithdrawn), hands.perThousand(hands.late));
+      if (group == Group::free)
+        std::printf("%6s %6s %6s | %8s\n", "-", "-", "-", "-");
+      else
+        std::printf("%6.2f %6.2f %6.2f | %8.2f\n", 100 * chords.root / chords.time,
+                    100 * chords.majorMinor / chords.time, 100 * chords.exact / chords.time,
+                    static_cast<double>(chords.spurious) / chords.tunes);
+      std::fflush(stdout);
+    }
+  }
+  return 0;
+}
