@@ -19,6 +19,7 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
     p.passes[i >> 6] = passes ? p.passes[i >> 6] | bit : p.passes[i >> 6] & ~bit;
     anyPasses = anyPasses || passes;
   }
+  if (p.follower.on()) follow(p, at, sink);
   if (!inputs.empty() || p.gather.deadline() <= at) settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage(sink));
   for (std::size_t i = 0; anyPasses && i < inputs.size(); ++i)
@@ -43,6 +44,7 @@ void Engine::prepare(double rate) {
   parts_->rate = std::clamp(rate, 8000.0, 768000.0);
   parts_->melodyStart.fill(Samples{-1});
   parts_->clock.reset(parts_->rate);
+  parts_->follower.reset(parts_->rate);
   parts_->gatherWindow = parts_->clock.samplesFor(parts_->settings.gatherMilliseconds);
 }
 
