@@ -4,7 +4,8 @@
 #include <cmath>
 
 namespace seguente {
-double F[40] = {0.0191, 0.0294, 0.657, 0.65, -2.01, -2.8, -5.29, -2.25, -0.9, -1.66, -5.59, -2.4, -3.39, -2.16, -1.84, -6.1, 0.401, 0.828, -1.65, -1.96, -2.82, -2.11, -1.28, -1.56, 1.17, 0.882, 6.69};
+double F[40] = {0.0191, 0.0294, 0.657, 0.65,  -2.01, -2.8,  -5.29, -2.25, -0.9,  -1.66, -5.59, -2.4,  -3.39, -2.16,
+                -1.84,  -6.1,   0.401, 0.828, -1.65, -1.96, -2.82, -2.11, -1.28, -1.56, 1.17,  0.882, 6.69};
 
 namespace {
 // Shares of a tune's notes that lie on the beat and on its parts; tuned on half of the tunes (DEVELOPERS.md).
@@ -28,8 +29,26 @@ double afterBeats(int twelfths, bool inThrees) noexcept {
     int twelfths;
     double weight;
   };
-  const std::array<Step, 10> inTwos = {{{12, F[8]}, {6, F[9]}, {24, F[10]}, {18, F[11]}, {3, F[12]}, {9, F[13]}, {36, F[14]}, {48, F[15]}, {4, -3.5}, {8, -3.8}}};
-  const std::array<Step, 10> inThreesSteps = {{{4, F[18]}, {8, F[19]}, {12, F[20]}, {6, F[21]}, {2, F[22]}, {24, F[23]}, {16, -3.5}, {20, -3.2}, {36, -3.8}, {48, -4.0}}};
+  const std::array<Step, 10> inTwos = {{{12, F[8]},
+                                        {6, F[9]},
+                                        {24, F[10]},
+                                        {18, F[11]},
+                                        {3, F[12]},
+                                        {9, F[13]},
+                                        {36, F[14]},
+                                        {48, F[15]},
+                                        {4, -3.5},
+                                        {8, -3.8}}};
+  const std::array<Step, 10> inThreesSteps = {{{4, F[18]},
+                                               {8, F[19]},
+                                               {12, F[20]},
+                                               {6, F[21]},
+                                               {2, F[22]},
+                                               {24, F[23]},
+                                               {16, -3.5},
+                                               {20, -3.2},
+                                               {36, -3.8},
+                                               {48, -4.0}}};
   for (const Step& s : inThrees ? inThreesSteps : inTwos)
     if (s.twelfths == twelfths) return s.weight;
   return -5.0;
@@ -89,7 +108,7 @@ void BeatFinder::follow(Line& line, const Onset& onset) const noexcept {
     const int beats = static_cast<int>(std::floor(now - line.lastChord + 0.5));
     if (line.chordsAll > 0.5f)
       line.score += F[2] * (prior_.beatsInBar != 0 ? chordAfter(beats, prior_.beatsInBar)
-                                           : std::max(chordAfter(beats, 4), chordAfter(beats, 3)));
+                                                   : std::max(chordAfter(beats, 4), chordAfter(beats, 3)));
     line.lastChord = now;
   }
   line.lastPlace = now;

@@ -56,6 +56,20 @@ void nextBeat(EngineParts& p, Samples at, bool elsewhere, const Sink& sink) noex
   foretell(p, at, sink);
 }
 
+/// The beats from the first chord on, which are known only now that a beat is found.
+void tellPast(EngineParts& p, Samples at, const Sink& sink) noexcept {
+  const Ticks beat = p.clock.meter().beat();
+  const Ticks now = p.clock.tickAt(at);
+  Ticks tick = p.follower.firstBeat();
+  for (int told = 0; told < 32 && tick < now && p.clock.sampleOf(tick) < at; ++told, tick = tick + beat) {
+    const Samples falls = p.clock.sampleOf(tick);
+    if (falls < Samples{}) continue;
+    p.beat = {tick, falls, p.beat.id + 1, 0, true};
+    tellBeat(p, FactStatus::final, at, sink);
+    p.beat.told = false;
+  }
+}
+
 void take(EngineParts& p, const FollowStep& step, Samples at, const Sink& sink) noexcept {
   if (step.kind == FollowStep::Kind::standStill) {
     p.clock.standStill(step.ceiling);
@@ -66,6 +80,7 @@ void take(EngineParts& p, const FollowStep& step, Samples at, const Sink& sink) 
   const auto change = p.clock.anchor(step.anchor, at);
   p.player.clockChanged(change, at, p.stage(sink));
   if (change == ClockChange::nothing) return;
+  if (change == ClockChange::started) tellPast(p, at, sink);
   nextBeat(p, at, change == ClockChange::jumped || change == ClockChange::started, sink);
 }
 

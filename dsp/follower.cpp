@@ -5,7 +5,8 @@
 
 namespace seguente {
 extern double F[40];
-double K[40] = {0.015, 2, 4, 1, 0.12, 0, 0.01, 0.5, 0.35, 0.85, 0.75, 0.05, 0.005, 11, 1.5, 14.1, 0.4, 0.03, 0.25, -5.0, 0.5, 0.9, 0.78, 1.3, 0.15, 0.025, 0.02, 0.02};
+double K[40] = {0.015, 2,    4,   1,    0.12, 0,    0.01, 0.5, 0.35, 0.85, 0.75, 0.05,  0.005, 11,
+                1.5,   14.1, 0.4, 0.03, 0.25, -5.0, 0.5,  0.9, 0.78, 1.3,  0.15, 0.025, 0.02,  0.02};
 
 namespace {
 // Notes of one stroke: both hands together stay within 69 ms in 95 of 100 (REFERENCES section 6).
@@ -46,7 +47,7 @@ void Follower::beginFinding() noexcept {
   prior.period = inThrees_ ? F[24] : F[17];
   if (wishes_.tempo > 0) {
     prior.period = 60.0 / wishes_.tempo * static_cast<double>(unit_.value) / static_cast<double>(quarter.value);
-    prior.spread = 0.25;
+    prior.spread = 0.15;
   }
   if (home_ > 0) {  // the player stopped and begins again: likely in the tempo that he had
     prior.period = home_;
@@ -102,7 +103,7 @@ bool Follower::countIn(const Onset& onset) noexcept {
     if (std::abs((counts_[i] - counts_[i - 1]) / period - 1) > 0.25) return true;
   barBeat_ = 0;
   startAt(perBar_ - 1, counts_[last], std::clamp(period, shortestPeriod, longestPeriod));
-  downbeat_ = startBeat_ = perBar_;
+  downbeat_ = startBeat_ = firstBeat_ = perBar_;
   silentChecked_ = false;
   return true;
 }
@@ -138,6 +139,7 @@ bool Follower::tryStart(double now) noexcept {
   downbeat_ = barAtOrBefore(static_cast<std::int64_t>(std::floor(place(now)))) + perBar_;
   silentChecked_ = false;
   startBeat_ = static_cast<std::int64_t>(std::floor(place(now) + 0.15)) + 1;
+  firstBeat_ = 0;
   return true;
 }
 
@@ -176,7 +178,10 @@ void Follower::hear(const Onset& onset) noexcept {
     const auto nearest = static_cast<std::int64_t>(std::floor(x + 0.5));
     beatTime_ = timeOf(nearest);
     beat_ = nearest;
-    const double weight = onset.chord ? (onBeat ? 1 : 0.3) : onBeat ? K[21] : part.place == 0.5 || inThrees_ ? K[20] : 0.25;
+    const double weight = onset.chord                      ? (onBeat ? 1 : 0.3)
+                          : onBeat                         ? K[21]
+                          : part.place == 0.5 || inThrees_ ? K[20]
+                                                           : 0.25;
     correct(part.error * period_, weight);
   }
   spread_ += 0.1 * (std::min(0.3, std::abs(part.error)) - spread_);
@@ -210,7 +215,9 @@ void Follower::correct(double error, double weight) noexcept {
 void Follower::reconsider() noexcept {
   const auto ours = finder_.bestAt(beatTime_, period_);
   const auto near = finder_.bestNear(period_);
-  const auto better = [&](const BeatFinder::Found& f, double by) { return f.any && (!ours.any || f.score > ours.score + by); };
+  const auto better = [&](const BeatFinder::Found& f, double by) {
+    return f.any && (!ours.any || f.score > ours.score + by);
+  };
   strays_ = better(near, K[13]) ? strays_ + 1 : 0;
   if (strays_ >= 4) {
     const double x = place(near.beat);
@@ -293,7 +300,7 @@ FollowStep Follower::chordStruck(Samples firstFinger, Samples at, const Clock& c
     placeChord(bar);
     starting_ = false;
     downbeat_ = bar + perBar_;
-    steeredBeat_ = bar;
+    steeredBeat_ = firstBeat_ = bar;
     silentChecked_ = false;
     schedule(at, clock);
     return anchorAt(at, place(seconds(at)), period_);

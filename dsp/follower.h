@@ -50,6 +50,8 @@ class Follower {
   Samples deadline() const noexcept { return deadline_; }
   bool on() const noexcept { return wishes_.on; }
   bool waiting() const noexcept { return state_ == State::waiting; }
+  /// The beat of the first chord, when the clock has just started; it may lie before that.
+  Ticks firstBeat() const noexcept { return {firstBeat_ * unit_.value}; }
   /// 0..1: how closely the last notes lay on the beat. 0 while none is found.
   double confidence() const noexcept;
 
@@ -108,8 +110,8 @@ class Follower {
   double lag_ = 0;    // how late the player usually is, seconds
   double drive_ = 1;  // 0..1: how strongly the period follows
   double lastError_ = 0;
-  double wander_ = 0;      // mean square of the errors, those of one sign counting double
-  double heard_ = 0;       // weight of the onsets that have been heard on the beat
+  double wander_ = 0;     // mean square of the errors, those of one sign counting double
+  double heard_ = 0;      // weight of the onsets that have been heard on the beat
   double spread_ = 0.05;  // of the errors, in beats
   int settling_ = 0;      // onsets for which corrections are still quick
 
@@ -135,6 +137,7 @@ class Follower {
   bool toSteer_ = false;
   bool starting_ = false;  // the beat is known, and the clock starts on startBeat_
   std::int64_t startBeat_ = 0;
+  std::int64_t firstBeat_ = 0;
   std::int64_t steeredBeat_ = 0;
   std::array<double, 8> counts_{};  // the count-in
   int counted_ = 0;
