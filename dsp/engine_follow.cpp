@@ -38,7 +38,7 @@ void foretell(EngineParts& p, Samples at, const Sink& sink) noexcept {
   if (p.beat.told && asTold) return;
   if (p.beat.told) ++p.beat.revision;
   p.beat.told = true;
-  tellBeat(p, FactStatus::provisional, at, sink);
+  if (falls > at) tellBeat(p, FactStatus::provisional, at, sink);
 }
 
 /// The clock was set anew: which beat comes next?
@@ -48,10 +48,13 @@ void nextBeat(EngineParts& p, Samples at, bool elsewhere, const Sink& sink) noex
     next = p.clock.beatAt(p.clock.tickAt(at));
     // A chord tells of its downbeat a few fingers late.
     if (at - p.clock.sampleOf(next) > p.clock.samplesFor(100)) next = next + p.clock.meter().beat();
+    // The same beat a moment later is not told twice.
+    const Samples beat = p.clock.sampleOf(next + p.clock.meter().beat()) - p.clock.sampleOf(next);
+    if ((p.clock.sampleOf(next) - p.beat.lastFell).value * 3 < beat.value) next = next + p.clock.meter().beat();
   }
   if (next != p.beat.tick || elsewhere) {
     if (p.beat.told) tellBeat(p, FactStatus::withdrawn, at, sink);
-    p.beat = {next, never, p.beat.id + 1, 0, false};
+    p.beat = {next, never, p.beat.lastFell, p.beat.id + 1, 0, false};
   }
   foretell(p, at, sink);
 }
@@ -64,9 +67,8 @@ void tellPast(EngineParts& p, Samples at, const Sink& sink) noexcept {
   for (int told = 0; told < 32 && tick < now && p.clock.sampleOf(tick) < at; ++told, tick = tick + beat) {
     const Samples falls = p.clock.sampleOf(tick);
     if (falls < Samples{}) continue;
-    p.beat = {tick, falls, p.beat.id + 1, 0, true};
+    p.beat = {tick, falls, falls, p.beat.id + 1, 0, false};
     tellBeat(p, FactStatus::final, at, sink);
-    p.beat.told = false;
   }
 }
 
@@ -97,7 +99,7 @@ void follow(EngineParts& p, Samples at, const Sink& sink) noexcept {
   }
   if (p.beat.falls > at || !p.beat.told) return;
   tellBeat(p, FactStatus::final, at, sink);
-  p.beat = {p.beat.tick + p.clock.meter().beat(), never, p.beat.id + 1, 0, false};
+  p.beat = {p.beat.tick + p.clock.meter().beat(), never, p.beat.falls, p.beat.id + 1, 0, false};
   foretell(p, at, sink);
 }
 

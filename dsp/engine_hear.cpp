@@ -93,7 +93,7 @@ bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& s
 /// Time comes from somebody else from here on: it stands until they have begun.
 void followAnew(EngineParts& p, Samples at, const Sink& sink) noexcept {
   p.follower.configure(p.settings.follow);
-  p.beat = {};
+  p.beat = {.id = p.beat.id};
   TimeAnchor stopped;
   stopped.tick = p.clock.tickAt(at);
   stopped.meter = p.settings.follow.on ? p.settings.follow.meter : p.clock.meter();

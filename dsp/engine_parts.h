@@ -19,6 +19,7 @@ namespace seguente {
 struct BeatToTell {
   Ticks tick{};
   Samples falls = never;
+  Samples lastFell{-never.value};  // the one before
   std::uint32_t id = 0;
   std::uint16_t revision = 0;
   bool told = false;

@@ -5,8 +5,8 @@
 
 namespace seguente {
 extern double F[40];
-double K[40] = {0.015, 2,    4,   1,    0.12, 0,    0.01, 0.5, 0.35, 0.85, 0.75, 0.05,  0.005, 11,
-                1.5,   14.1, 0.4, 0.03, 0.25, -5.0, 0.5,  0.9, 0.78, 1.3,  0.15, 0.025, 0.02,  0.02};
+double K[40] = {0.00796, 2,    9.6, 1,      0.0752, 0,  0.00547, 0.5, 0.381, 0.73, 0.929, 0.079, 0.006,  13.4,
+                1.42,    13.6, 0.4, 0.0249, 0.207,  -5, 0.349,   0.9, 0.65,  1.5,  0.169, 0.031, 0.0194, 0.0272};
 
 namespace {
 // Notes of one stroke: both hands together stay within 69 ms in 95 of 100 (REFERENCES section 6).
@@ -273,6 +273,7 @@ void Follower::reconsiderBars() noexcept {
   barBeat_ = last - (((last - bestPhase) % bestN) + bestN) % bestN;
   downbeat_ = barBeat_ + perBar_;
   silentChecked_ = false;
+  otherBars_ = true;
 }
 
 /// After a silence, or where we wait, a chord is the player's own downbeat.
@@ -282,10 +283,10 @@ bool Follower::comesBackIn(double finger) const noexcept {
   const double off = std::abs(x - std::floor(x + 0.5));
   const double silence = (finger - lastOnset_) / period_;
   const auto nearest = static_cast<std::int64_t>(std::floor(x + 0.5));
-  const bool onBar = barAtOrBefore(nearest) == nearest && off < 0.2;
+  const bool onBar = barAtOrBefore(nearest) == nearest && off < 0.35;
   if (onBar) return false;
-  const bool soonAgain = cameBack_ && lastMelody_ < lastOnset_ && finger - lastOnset_ < 2.0;  // corrects himself
-  return silence > 0.9 * static_cast<double>(perBar_) + 0.2 || (silence > 1.2 && off > 0.2) || (soonAgain && off > 0.2);
+  const bool soonAgain = cameBack_ && lastMelody_ < lastOnset_ && finger - lastOnset_ < 1.3;  // corrects himself
+  return silence > 0.75 * static_cast<double>(perBar_) || (silence > 1.2 && off > 0.2) || soonAgain;
 }
 
 FollowStep Follower::chordStruck(Samples firstFinger, Samples at, const Clock& clock) noexcept {
@@ -353,7 +354,9 @@ FollowStep Follower::steer(Samples at, const Clock& clock) noexcept {
   const auto next = static_cast<std::int64_t>(std::floor(here + 0.3)) + 1;
   const double way = static_cast<double>(next) - here;
   const Ticks tick{next * unit_.value};
-  if (std::abs((clock.sampleOf(tick) - sample(timeOf(next))).value) <= 1 && clock.sampleOf(tick) > at) return {};
+  const bool onItsWay = std::abs((clock.sampleOf(tick) - sample(timeOf(next))).value) <= 1 && clock.sampleOf(tick) > at;
+  if (onItsWay && !otherBars_) return {};
+  otherBars_ = false;
   const double period = std::clamp((timeOf(next) - now) / way, K[22] * period_, K[23] * period_);
   FollowStep s = anchorAt(at, here, period);
   s.anchor.tick = clock.tickAt(at);

@@ -1,6 +1,7 @@
 // How well the hands' beat is followed: `./run bench follow`. Tuned on the even half of tunes and seeds; the report is
 // on the odd half.  follow_bench [tune | report | each] [performances a group]
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -36,11 +37,12 @@ int run(const Group& group, const std::vector<Tune>& tunes, bool report, bool ea
       const auto seed = static_cast<std::uint64_t>(i * 2 + (report ? 1 : 0)) * 1000 + t;
       Random random(seed ^ 0x5EED);
       Manner manner = group.manner;
-      manner.tempo *= uniform(random, 0.85, 1.15);
+      manner.tempo *= std::getenv("WIDE") ? std::exp(uniform(random, -0.4, 0.4)) : uniform(random, 0.85, 1.15);
       manner.repeats = tunes[t].total < 40 ? 2 : 1;
       const auto played = play(tunes[t], manner, seed);
       auto settings = followingSettings(played.meter, group.guess);
-      if (std::getenv("HINT")) settings.follow.tempo = static_cast<std::uint16_t>(tunes[t].quartersPerMinute * manner.tempo);
+      if (std::getenv("HINT"))
+        settings.follow.tempo = static_cast<std::uint16_t>(tunes[t].quartersPerMinute * manner.tempo);
       const auto v = judge(played, followed(played, settings));
       beats += v.beats;
       downbeats += v.downbeats;
@@ -87,7 +89,7 @@ int closedLoop(bool report, int count) {
       player.period = uniform(random, 0.4, 0.8);
       player.meter = random.oneIn(2) ? Meter{3, 4} : Meter{4, 4};
       const auto r = playTogether(player, seed);
-      const double drift = std::abs(r.endPeriod / r.startPeriod - 1);
+      const double drift = std::abs(r.endPeriod / r.earlyPeriod - 1);
       sum += drift;
       worst = std::max(worst, drift);
       farthest = std::max(farthest, r.farthest);
@@ -104,9 +106,16 @@ int closedLoop(bool report, int count) {
 
 }  // namespace
 
-namespace seguente { extern double K[40], F[40]; }
+namespace seguente {
+extern double K[40], F[40];
+}
 int main(int argc, char** argv) {
-  for (int i = 1; i < argc; ++i) { int k; double v; if (std::sscanf(argv[i], "K%d=%lf", &k, &v) == 2) seguente::K[k] = v; if (std::sscanf(argv[i], "F%d=%lf", &k, &v) == 2) seguente::F[k] = v; }
+  for (int i = 1; i < argc; ++i) {
+    int k;
+    double v;
+    if (std::sscanf(argv[i], "K%d=%lf", &k, &v) == 2) seguente::K[k] = v;
+    if (std::sscanf(argv[i], "F%d=%lf", &k, &v) == 2) seguente::F[k] = v;
+  }
   bool report = true, each = false;
   int count = 1000;
   for (int i = 1; i < argc; ++i) {
@@ -131,7 +140,13 @@ int main(int argc, char** argv) {
       {"moderate, two or three guessed", {0.08}, true, 0, 0},
       {"learner", {0.08, 0.75, 1, false, true}, false, 0, 0},
   };
-  if (quick) { run(groups[1], tunes, report, each, count); run(groups[2], tunes, report, each, count); run(groups[4], tunes, report, each, count);  closedLoop(report, 6); return 0; }
+  if (quick) {
+    run(groups[1], tunes, report, each, count);
+    run(groups[2], tunes, report, each, count);
+    run(groups[4], tunes, report, each, count);
+    closedLoop(report, 6);
+    return 0;
+  }
   for (const auto& g : groups) missed += run(g, tunes, report, each, count);
   missed += closedLoop(report, std::max(4, count / 25));
   return missed > 0 ? 1 : 0;

@@ -68,10 +68,11 @@ struct Together {
 };
 struct TogetherResult {
   std::vector<double> beats;  // when he played them
-  double startPeriod = 0;
-  double endPeriod = 0;   // over the last thirty beats
-  double farthest = 0;    // of the mean period over 16 beats from the start's, as a share
-  double asynchrony = 0;  // our notes against his, mean of the absolute, seconds
+  double startPeriod = 0;     // as he set out
+  double earlyPeriod = 0;     // over thirty beats, once both play: from the fifth bar on
+  double endPeriod = 0;       // over the last thirty beats
+  double farthest = 0;        // of the mean period over 16 beats from the start's, as a share
+  double asynchrony = 0;      // our notes against his, mean of the absolute, seconds
 };
 TogetherResult playTogether(const Together& player, std::uint64_t seed);
 

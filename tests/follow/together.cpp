@@ -89,6 +89,7 @@ TogetherResult playTogether(const Together& player, std::uint64_t seed) {
     return (result.beats[from + count] - result.beats[from]) / static_cast<double>(count);
   };
   result.startPeriod = player.period;
+  result.earlyPeriod = mean(static_cast<std::size_t>(4 * perBar), 30);
   result.endPeriod = mean(result.beats.size() - 31, 30);
   for (std::size_t i = static_cast<std::size_t>(2 * perBar); i + 17 < result.beats.size(); ++i)
     result.farthest = std::max(result.farthest, std::abs(mean(i, 16) / player.period - 1));
