@@ -22,11 +22,15 @@ ClockChange Clock::anchor(const TimeAnchor& a, Samples at) noexcept {
   const bool tempoGood = std::isfinite(a.quartersPerMinute) && a.quartersPerMinute >= 5 && a.quartersPerMinute <= 1000;
   const double tempo = tempoGood ? a.quartersPerMinute : quartersPerMinute_;
   if (std::abs(a.tick.value) > farthestTick || std::abs(a.barStart.value) > farthestTick) return ClockChange::nothing;
-  const Ticks predicted = timeline_.tickAt(at);
+  const Ticks predicted = tickAt(at);
+  const bool stood = ceiling_ != noCeiling;
+  ceiling_ = noCeiling;
   const auto stray = std::abs((a.tick - predicted).value);
   const bool wasPlaying = playing_;
   const bool otherMeter = a.meter.valid() && !(a.meter == meter_);
-  const bool moved = tempo != quartersPerMinute_ || static_cast<double>(stray) * timeline_.samplesPerTick > 1.0;
+  const bool otherBars = (a.barStart - barStart_).value % (a.meter.valid() ? a.meter : meter_).bar().value != 0;
+  const bool moved =
+      stood || tempo != quartersPerMinute_ || static_cast<double>(stray) * timeline_.samplesPerTick > 1.0;
   const bool far = stray > ticksFor(jumpMilliseconds).value;
 
   if (a.meter.valid()) setMeter(a.meter);
@@ -39,7 +43,7 @@ ClockChange Clock::anchor(const TimeAnchor& a, Samples at) noexcept {
   if (!wasPlaying) return playing_ ? ClockChange::started : ClockChange::nothing;
   if (!playing_) return ClockChange::stopped;
   if (far) return ClockChange::jumped;
-  return moved || otherMeter ? ClockChange::moved : ClockChange::nothing;
+  return moved || otherMeter || otherBars ? ClockChange::moved : ClockChange::nothing;
 }
 
 void Clock::setMeter(Meter meter) noexcept {

@@ -17,10 +17,17 @@ class Clock {
   /// A new anchor. The predicted tick changes nothing; a little off moves the map; far off is a jump.
   ClockChange anchor(const TimeAnchor& anchor, Samples at) noexcept;
 
+  /// Time goes no further than just before this tick, until the next anchor: what lies there is not due.
+  void standStill(Ticks ceiling) noexcept { ceiling_ = ceiling; }
+
   bool playing() const noexcept { return playing_; }
   Meter meter() const noexcept { return meter_; }
-  Ticks tickAt(Samples s) const noexcept { return timeline_.tickAt(s); }
-  Samples sampleOf(Ticks t) const noexcept { return timeline_.sampleOf(t); }
+  Ticks tickAt(Samples s) const noexcept {
+    const Ticks t = timeline_.tickAt(s);
+    return t < ceiling_ ? t : ceiling_ - Ticks{1};
+  }
+  /// `never` for what lies at or beyond where time stands still.
+  Samples sampleOf(Ticks t) const noexcept { return t < ceiling_ ? timeline_.sampleOf(t) : never; }
   Ticks bar() const noexcept { return barLength_; }
   /// The bar line at or before a tick, in the present meter.
   Ticks barAt(Ticks t) const noexcept { return lineAt(t, barLength_); }
@@ -39,11 +46,13 @@ class Clock {
     return barStart_ + length * floorDivide((t - barStart_).value, length.value);
   }
 
+  static constexpr Ticks noCeiling{std::numeric_limits<std::int64_t>::max()};
   Timeline timeline_{};
   Meter meter_{};
   Ticks barLength_ = Meter{}.bar();  // the meter's, asked for at every step
   Ticks beatLength_ = Meter{}.beat();
   Ticks barStart_{};
+  Ticks ceiling_ = noCeiling;
   double rate_ = 48000;
   double quartersPerMinute_ = 120;
   bool playing_ = false;

@@ -21,6 +21,7 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
     anyPasses = anyPasses || passes;
   }
   if (landed || p.hands.deadline() <= at) lookAgainAtHands(p, at, sink);
+  if (p.follower.on()) follow(p, at, sink);
   if (!inputs.empty() || p.gather.deadline() <= at) settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage(sink));
   for (std::size_t i = 0; anyPasses && i < inputs.size(); ++i)
@@ -46,6 +47,7 @@ void Engine::prepare(double rate) {
   parts_->rate = std::clamp(rate, 8000.0, 768000.0);
   parts_->melodyStart.fill(Samples{-1});
   parts_->clock.reset(parts_->rate);
+  parts_->follower.reset(parts_->rate);
   parts_->gatherWindow = parts_->clock.samplesFor(parts_->settings.gatherMilliseconds);
 }
 

@@ -84,6 +84,7 @@ bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Sampl
   if (judged.ours) tellHand(p, m, judged, index, at, sink);
   if (judged.leavesChord) p.gather.keyUp(note, at, bridge(p, at));
   if (judged.leavesTune && !p.bypassed) closeTuneNote(p, m.channel(), note, at, sink);
+  if (judged.ours && p.follower.on()) followNote(p, judged.verdict == Verdict::take, at);
   if (judged.verdict == Verdict::take) {
     p.gather.keyDown(note, {static_cast<std::uint8_t>(m.bytes[2] & 0x7F)}, at, p.gatherWindow);
     if (!sounds(p)) echo(p, m, at, sink);
@@ -144,12 +145,25 @@ bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& s
   return true;
 }
 
+/// Time comes from somebody else from here on: it stands until they have begun.
+void followAnew(EngineParts& p, Samples at, const Sink& sink) noexcept {
+  p.follower.configure(p.settings.follow);
+  p.beat = {.id = p.beat.id};
+  TimeAnchor stopped;
+  stopped.tick = p.clock.tickAt(at);
+  stopped.meter = p.settings.follow.on ? p.settings.follow.meter : p.clock.meter();
+  stopped.playing = false;
+  p.player.clockChanged(p.clock.anchor(stopped, at), at, p.stage(sink));
+}
+
 void applySettings(EngineParts& p, const Settings& s, Samples at, const Sink& sink) noexcept {
   const bool otherKey = !(s.key == p.settings.key);
+  const bool otherTime = !(s.follow == p.settings.follow);
   const bool otherChannels = s.outputChannel != p.settings.outputChannel;
   p.settings = s;
   for (auto& c : p.settings.outputChannel) c &= 0x0F;
   p.gatherWindow = p.clock.samplesFor(std::clamp<int>(s.gatherMilliseconds, 1, 500));
+  if (otherTime) followAnew(p, at, sink);
   if (otherKey) p.keyFinder.fix(s.key);
   if (otherChannels) p.ledger.releaseAll(at, sink);
 }
@@ -218,6 +232,7 @@ bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, c
     case InputKind::midi:
       return hearMidi(p, input.midi, index, at, sink);
     case InputKind::time: {
+      if (p.follower.on()) break;
       const auto change = p.clock.anchor(input.time, at);
       if (change == ClockChange::jumped) p.gather.doubt();
       p.player.clockChanged(change, at, p.stage(sink));
@@ -322,6 +337,7 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   p.chordRevision = refined ? static_cast<std::uint16_t>(p.chordRevision + 1) : std::uint16_t{0};
   const HeardChord heard{p.readings.best(), degreesOf(p.readings.best()), p.gather.keys(), p.chordId, p.chordRevision,
                          p.gather.force()};
+  if (!refined && p.follower.on()) followChord(p, at, sink);
   if (refined)
     p.player.chordRefined(heard, at, p.stage(sink));
   else

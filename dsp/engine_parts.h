@@ -5,6 +5,7 @@
 
 #include "dsp/clock.h"
 #include "dsp/expected.h"
+#include "dsp/follower.h"
 #include "dsp/gather.h"
 #include "dsp/hand_context.h"
 #include "dsp/hands.h"
@@ -15,12 +16,23 @@
 
 namespace seguente {
 
+/// The next beat of a followed clock, as it has been told so far.
+struct BeatToTell {
+  Ticks tick{};
+  Samples falls = never;
+  Samples lastFell{-never.value};  // the one before
+  std::uint32_t id = 0;
+  std::uint16_t revision = 0;
+  bool told = false;
+};
+
 struct EngineParts {
   Settings settings{};
   Hands hands;
   Gather gather;
   KeyFinder keyFinder;
   Clock clock;
+  Follower follower;
   Player player;
   Voicing voicing;
   Ledger ledger;
@@ -40,6 +52,7 @@ struct EngineParts {
   std::uint32_t chordId = 0;
   std::uint16_t chordRevision = 0;
   std::uint16_t keyRevision = 0;
+  BeatToTell beat{};
   bool melodyHeard = false;
   bool bypassed = false;
 
@@ -65,6 +78,10 @@ struct EngineParts {
     if (hands.deadline() < next) next = hands.deadline();
     if (gather.deadline() < next) next = gather.deadline();
     if (player.next() < next) next = player.next();
+    if (follower.on()) {
+      if (follower.deadline() < next) next = follower.deadline();
+      if (beat.falls < next) next = beat.falls;
+    }
   }
 };
 
@@ -82,6 +99,11 @@ void sendLate(EngineParts& parts, Samples at, const Sink& sink) noexcept;
 
 /// The chord hand has moved, or its deadline fell: names what it holds and tells the player. [audio]
 void settleChord(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+
+/// The clock from the hands: a note of theirs, whatever is due of it, and a chord that has been struck. [audio]
+void followNote(EngineParts& parts, bool chord, Samples at) noexcept;
+void follow(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+void followChord(EngineParts& parts, Samples at, const Sink& sink) noexcept;
 
 /// Ends all that sounds and forgets what is held. [audio]
 void silenceAll(EngineParts& parts, Samples at, const Sink& sink) noexcept;

@@ -41,6 +41,16 @@ enum class Gesture : std::uint8_t { hold, goOn, end };
 /// automatic: by listening (dsp/hand_judge.h); the others are fixed.
 enum class HandRule : std::uint8_t { byKey, byChannel, noMelody, automatic };
 
+/// Time from the hands instead of from anchors: see follower.h. What is not known is 0. [any]
+struct FollowSettings {
+  bool on = false;           // then time anchors are passed over
+  bool guessMeter = false;   // two (as 4/4) or three (as 3/4), by where the chords fall; `meter` until that is clear
+  Meter meter{};             // given
+  std::uint16_t tempo = 0;   // about how many quarters a minute, to start with
+  std::uint8_t countIn = 0;  // so many even strokes are a count before the first downbeat, 2..8
+  friend constexpr bool operator==(const FollowSettings&, const FollowSettings&) = default;
+};
+
 /// Everything that can be set, as one value, so that density and swing always agree. [any]
 struct Settings {
   Density density = Density::medium;
@@ -63,6 +73,7 @@ struct Settings {
   std::uint8_t kindsOff = 0;              // bit a PartKind: silent in whatever idiom
   std::uint8_t kindsOn = 0;               // bit a PartKind: sounds though the idiom leaves it off until asked
   Key key{};                              // fixed key; unknown = find it
+  FollowSettings follow{};                // the clock from the hands
 };
 
 /// One chord of a chart: from `from` until `to`. Sorted, not overlapping. `hold` marks a fermata, `end` a fine. [any]

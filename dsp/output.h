@@ -96,6 +96,11 @@ struct Fact {
   // chord: all readings, ranked (null for a withdrawal and for "no chord": the hand let go)
   const Readings* readings = nullptr;
   Key key{};  // chord and key facts
+  // beat (told while the hands make the time): where it falls, provisional until it has; a later one takes its place
+  Samples falls{};
+  std::uint8_t beatOfBar = 0;  // from 1
+  Meter meter{};
+  std::uint8_t confidence = 0;  // per cent
 };
 
 /// Where output goes: two callbacks, called in time order. fact may be null. Must not allocate when on the audio

@@ -66,6 +66,8 @@ class Player {
   bool holding() const noexcept { return mode_ == Mode::holding; }
   bool hasIdiom() const noexcept { return idiom_.idiom != nullptr; }
   std::uint32_t releasedGeneration() const noexcept { return released_; }
+  /// The hand let go and is waited for: the bar is being finished, or the pulse stays.
+  bool searching() const noexcept { return gone_ || mode_ == Mode::waiting; }
   /// The tick from which the newest chord counts: for facts.
   Ticks chordSince() const noexcept { return place_; }
 

@@ -22,8 +22,9 @@ std::vector<std::vector<char>> droppedEvents(const Performance& p, const Renderi
   return dropped;
 }
 
-bool replaced(std::span<const std::uint8_t> event, const TimeWishes& wishes) {
+bool replaced(std::span<const std::uint8_t> event, const TimeWishes& wishes, bool followed) {
   if (event[0] != 0xFF || event.size() < 2) return false;
+  if (followed) return event[1] == metaTempo || event[1] == metaMeter;
   return (event[1] == metaTempo && wishes.quartersPerMinute > 0) || (event[1] == metaMeter && wishes.otherMeter);
 }
 
@@ -54,11 +55,20 @@ void copyTracks(MidiFile& to, const Performance& p, const Rendering& r, const Ti
   const auto dropped = droppedEvents(p, r);
   for (std::size_t t = 0; t < p.file.tracks.size(); ++t) {
     MidiTrack& track = to.tracks.emplace_back();
-    if (t == 0) addWishes(to, track, wishes);
+    if (t == 0 && !p.followed) addWishes(to, track, wishes);
     const auto& events = p.file.tracks[t].events;
+    std::size_t nextTime = 0;
+    const auto addTimeUntil = [&](std::int64_t tick) {
+      if (t != 0 || !p.followed) return;
+      const auto& times = p.timeline.tracks.front().events;
+      for (; nextTime < times.size() && times[nextTime].tick <= tick; ++nextTime)
+        to.add(track, times[nextTime].tick, p.timeline.bytesOf(times[nextTime]));
+    };
     for (std::size_t i = 0; i < events.size(); ++i) {
       const auto bytes = p.file.bytesOf(events[i]);
-      if (dropped[t][i] == 0 && !replaced(bytes, wishes)) to.add(track, events[i].tick, bytes);
+      const bool last = i + 1 == events.size() && bytes.size() > 1 && bytes[0] == 0xFF && bytes[1] == metaEndOfTrack;
+      addTimeUntil(last ? std::numeric_limits<std::int64_t>::max() : events[i].tick);
+      if (dropped[t][i] == 0 && !replaced(bytes, wishes, p.followed)) to.add(track, events[i].tick, bytes);
     }
   }
   for (const OtherChunk& chunk : p.file.others) {

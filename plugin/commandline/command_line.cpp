@@ -25,6 +25,7 @@ constexpr const char* renderExamples = R"(Examples:
   seguente render tune.mid --idiom waltz -o waltz.mid --hands 1,2 --pickup 1
   seguente render tune.mid --idiom blues-shuffle -o blues.mid --swing 1.8 --key "A minor"
   seguente render tune.mid --idiom waltz -o waltz.mid --chart chords.txt
+  seguente render played.mid --idiom waltz -o waltz.mid --tempo follow --meter 3/4
 
 A chart in a text file:
   | C | F G | C | % | G7 / C | !fermata! F | C !fine! |
@@ -71,8 +72,19 @@ void addHearing(CLI::App& command, GivenWords& w) {
                   "auto: hands are told apart by listening (default); or the lowest key of the melody hand")
       ->type_name("NOTE|auto");
   command.add_option("--key", w.key, "The key, if you know it (default: it is found as it goes)")->type_name("KEY");
-  command.add_option("--tempo", w.tempo, "Quarter notes a minute, in place of the file's own tempo")->type_name("BPM");
-  command.add_option("--meter", w.meter, "The meter, in place of the file's own")->type_name("N/D");
+  command
+      .add_option(
+          "--tempo", w.tempo,
+          "Quarter notes a minute, in place of the file's own tempo; or follow: the beat is found in the playing")
+      ->type_name("BPM|follow");
+  command
+      .add_option("--meter", w.meter,
+                  "The meter, in place of the file's own (followed with none said: 4/4 or 3/4 is guessed)")
+      ->type_name("N/D");
+  command
+      .add_option("--count-in", w.countIn,
+                  "With --tempo follow: so many even strokes count in before the first downbeat")
+      ->type_name("N");
   command.add_option("--pickup", w.pickup, "Quarter notes before the first whole bar")->type_name("BEATS");
   command.add_option("--chart", w.chart, "Chord symbols to expect: a text, ABC or MusicXML file")->type_name("FILE");
   command.add_option("--block", w.block, "Samples that are worked at once; changes nothing that is heard")

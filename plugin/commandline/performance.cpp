@@ -138,8 +138,28 @@ class Stream {
   Performance& p_;
 };
 
-Settings settingsFor(const HearingOptions& options, const PartChannels& channels) {
+/// What the file says of its tempo, to start with. 120 is what a recorder writes of itself, so it says nothing.
+std::uint16_t tempoSaid(const MidiFile& file) {
+  for (const MidiTrack& t : file.tracks)
+    for (const MidiEvent& e : t.events)
+      if (const auto tempo = metaContent(file.bytesOf(e), metaTempo); tempo.size() >= 3) {
+        const int us = (tempo[0] << 16) | (tempo[1] << 8) | tempo[2];
+        const int said = us > 0 ? (60'000'000 + us / 2) / us : 0;
+        return static_cast<std::uint16_t>(said >= 20 && said <= 400 && said != 120 ? said : 0);
+      }
+  return 0;
+}
+
+/// The hands' own clock: in the meter that is said, else guessed.
+void followHands(FollowSettings& follow, const Performance& p, const TimeWishes& wishes) {
+  follow.guessMeter = !meterKnown(p.file, wishes);
+  follow.meter = p.time.points().front().anchor.meter;
+  follow.tempo = tempoSaid(p.file);
+}
+
+Settings settingsFor(const HearingOptions& options, const PartChannels& channels, const Performance& p) {
   Settings s = options.settings;
+  if (s.follow.on) followHands(s.follow, p, options.time);
   s.outputChannel = channels.channel;
   s.partsOff = static_cast<std::uint8_t>(s.partsOff | channels.partsOff);
   return s;
@@ -183,7 +203,7 @@ void layOutStream(Performance& p, const Idiom* asked, const HearingOptions& opti
       const bool other = nextPlaying < p.playing.size() && p.playing[nextPlaying].fileTick <= point.fileTick;
       if (first || other)
         stream.add(
-            Input::of(point.sample, settingsFor(options, other ? p.playing[nextPlaying].channels : PartChannels{})));
+            Input::of(point.sample, settingsFor(options, other ? p.playing[nextPlaying].channels : PartChannels{}, p)));
       if (first && asked != nullptr) stream.add(Input::of(point.sample, IdiomRef{asked, 1}));
       if (other) ++nextPlaying;
       if (first && !p.chart.chords.empty())
@@ -228,15 +248,18 @@ Checked<std::unique_ptr<Performance>> prepare(const HearingOptions& options, con
     auto chart = readChart(options.chart, p.time);
     if (!chart.good()) return {nullptr, chart.fault};
     p.chart = std::move(chart.value);
-    if (p.chart.ownBars && !options.pickupGiven && p.chart.pickup.value > 0) {
+    if (p.chart.ownBars && !options.settings.follow.on && !options.pickupGiven && p.chart.pickup.value > 0) {
       TimeWishes wishes = options.time;  // the chart knows of a pickup: its first bar line is the file's
       wishes.pickup = p.chart.pickup;
       if (!mapTime(wishes)) return result;
     } else if (p.chart.ownBars) {
-      const Ticks shift = options.time.pickup - p.chart.pickup;
+      // A followed clock begins with the first chord, on a bar line.
+      const Ticks shift = (options.settings.follow.on ? Ticks{} : options.time.pickup) - p.chart.pickup;
       for (Expectation& e : p.chart.chords) e = {e.from + shift, e.to + shift, e.chord, e.hold, e.end};
     }
   }
+  p.asked = idiom;
+  p.follows = options.settings.follow.on;
   if (idiom != nullptr) result.fault = planIdioms(p, *idiom, options);
   if (result.good()) layOutStream(p, idiom, options);
   return result;

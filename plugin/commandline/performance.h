@@ -40,6 +40,10 @@ struct Performance {
   std::vector<EventPlace> places;    // one an input
   std::int64_t lastTick = 0;         // of the file
   std::int64_t over = 0;             // file tick: tune over and hand let go, nothing of ours begins any more
+  const Idiom* asked = nullptr;      // as named, whoever plays in its stead
+  bool follows = false;              // the tempo is the hands': render() finds it
+  bool followed = false;             // and has found it: all places are in the bars that were heard
+  MidiFile timeline;                 // then: its tempi and meters, one track
   std::vector<std::string> remarks;  // what the user should know and need not act on
 };
 

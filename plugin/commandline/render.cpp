@@ -4,6 +4,7 @@
 #include <cstdlib>
 
 #include "dsp/engine.h"
+#include "plugin/commandline/followed.h"
 
 namespace seguente {
 
@@ -29,6 +30,7 @@ class Listener {
   void callBeginsAt(std::size_t firstInput) { first_ = firstInput; }
   bool quiet() const { return sounding_ == 0; }
   void finish(Ticks end);
+  void trimChords();
 
  private:
   void midi(const Output& o);
@@ -50,7 +52,7 @@ constexpr Ticks farthest{std::int64_t{1} << 50};  // a note that nobody has ende
 
 /// The exact tick when the engine's tick and sample agree (within the rounding of both); else the sample's own.
 std::int64_t Listener::placeOf(const Output& o) const {
-  if (o.tick > farthest || o.tick < Ticks{0}) return p_.time.fileTickAt(o.sample);
+  if (p_.follows || o.tick > farthest || o.tick < Ticks{0}) return p_.time.fileTickAt(o.sample);
   const auto off = p_.time.sampleOf(o.tick) - o.sample;
   return std::abs(off.value) <= 1 ? p_.time.fileTick(o.tick) : p_.time.fileTickAt(o.sample);
 }
@@ -91,6 +93,8 @@ void Listener::midi(const Output& o) {
 void Listener::fact(const Fact& f) {
   if (f.kind == FactKind::chord) chord(f);
   if (f.kind == FactKind::hand) hand(f);
+  if (f.kind == FactKind::beat && f.status == FactStatus::final)
+    r_.beats.push_back({f.tick, f.falls, f.meter, f.beatOfBar});
   if (f.kind == FactKind::key && f.key.known) r_.key = f.key;
 }
 
@@ -103,6 +107,7 @@ void Listener::chord(const Fact& f) {
   if (f.readings == nullptr || f.readings->count == 0) {
     if (!rows.empty() && rows.back().open) {
       rows.back().to = f.tick;
+      rows.back().toSample = f.sample;
       rows.back().open = false;
       rows.back().letGo = true;
     }
@@ -111,9 +116,11 @@ void Listener::chord(const Fact& f) {
   if (rows.empty() || rows.back().id != f.id) {
     if (!rows.empty() && rows.back().open) {
       rows.back().to = f.tick;
+      rows.back().toSample = f.sample;
       rows.back().open = false;
     }
     rows.emplace_back().id = f.id;
+    rows.back().fromSample = f.sample;
   }
   HeardRow& row = rows.back();
   row.from = f.tick;
@@ -148,8 +155,12 @@ void Listener::hand(const Fact& f) {
 void Listener::finish(Ticks end) {
   if (!r_.chords.empty() && r_.chords.back().open) {
     r_.chords.back().to = end;
+    r_.chords.back().toSample = p_.time.sampleOf(end);
     r_.chords.back().letGo = true;
   }
+}
+
+void Listener::trimChords() {
   // The bridge over a gap in the hand is the engine's patience, not the chord's length: that ends with its last key.
   std::vector<Ticks> keysUp;
   for (std::size_t i = 0; i < p_.inputs.size(); ++i)
@@ -180,7 +191,7 @@ void runUntil(Engine& engine, const Performance& p, Listener& listener, std::siz
 
 }  // namespace
 
-Rendering render(const Performance& p, std::int64_t rate, std::size_t block) {
+Rendering render(Performance& p, std::int64_t rate, std::size_t block) {
   Rendering r;
   for (const Input& input : p.inputs)  // a key that was given is not found, so no fact tells it
     if (input.kind == InputKind::settings && input.settings.key.known) r.key = input.settings.key;
@@ -200,6 +211,8 @@ Rendering render(const Performance& p, std::int64_t rate, std::size_t block) {
   listener.callBeginsAt(p.inputs.size());
   engine.silence(listener.sink());
   listener.finish(p.time.engineTick(p.lastTick));
+  if (p.follows) takeFollowedTime(p, r, p.asked, rate);
+  listener.trimChords();
   r.end = engine.now();
   return r;
 }

@@ -26,6 +26,7 @@ struct OurEvent {
 struct HeardRow {
   std::uint32_t id = 0;
   Ticks from{}, to{};
+  Samples fromSample{}, toSample{};
   bool open = true;
   bool letGo = false;  // it ended because the hand let go, not because another chord came
   Chord chord;
@@ -49,17 +50,27 @@ struct HandRow {
   std::uint32_t inputIndex = 0;
 };
 
+/// A beat of a followed clock, as it fell. [any]
+struct HeardBeat {
+  Ticks tick{};
+  Samples falls{};
+  Meter meter{};
+  std::uint8_t beatOfBar = 0;
+};
+
 struct Rendering {
   std::vector<OurEvent> ours;    // in order
   std::vector<char> passed;      // one an input of the performance
   std::vector<HeardRow> chords;  // in order, none of no length
   std::vector<HandRow> hands;
-  Key key;        // the one that was given, or the last that was found
-  Samples end{};  // everything of ours is silent from here on
+  std::vector<HeardBeat> beats;  // in the order in which they were told; only of a followed clock
+  Key key;                       // the one that was given, or the last that was found
+  Samples end{};                 // everything of ours is silent from here on
 };
 
-/// block: samples a call, 0 = all in one; it changes nothing that is heard. [message]
-Rendering render(const Performance& performance, std::int64_t rate, std::size_t block);
+/// block: samples a call, 0 = all in one; it changes nothing that is heard. Where the tempo is followed, the
+/// performance stands in the bars that were heard afterwards. [message]
+Rendering render(Performance& performance, std::int64_t rate, std::size_t block);
 
 /// The given file with the chord hand's notes taken out and our parts added as named tracks of their own. [message]
 MidiFile arrangedFile(const Performance& performance, const Rendering& rendering, const TimeWishes& wishes);

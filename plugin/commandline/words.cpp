@@ -127,8 +127,6 @@ class Understanding {
     if (r_.good()) r_.fault = option + (word.empty() ? "" : " " + word) + ": " + why;
   }
   void refuseWhatIsNotMade() {
-    if (w_.tempo == "follow")
-      fault("--tempo", w_.tempo, "not made yet; give the tempo as quarter notes a minute, or leave it to the file");
     if (!w_.melody.empty() && w_.melody != "through")
       fault("--melody", w_.melody, "not made yet; the melody passes through as it is played");
     if (w_.foresee) fault("--foresee", "", "not made yet; a --chart lets the accompaniment know what comes");
@@ -161,7 +159,14 @@ class Understanding {
 
 void Understanding::time() {
   TimeWishes& wishes = r_.value.hearing.time;
-  number("--tempo", w_.tempo == "follow" ? "" : w_.tempo, 5, 1000, wishes.quartersPerMinute);
+  r_.value.hearing.settings.follow.on = w_.tempo == "follow";
+  if (w_.tempo != "follow") {
+    double tempo = 0;
+    if (const auto given = readNumber(w_.tempo, 5, 1000); !w_.tempo.empty() && !given.good())
+      fault("--tempo", w_.tempo, given.fault + ", or follow");
+    number("--tempo", w_.tempo, 5, 1000, tempo);
+    wishes.quartersPerMinute = tempo;
+  }
   if (!w_.meter.empty()) {
     take("--meter", w_.meter, readMeter(w_.meter), wishes.meter);
     wishes.otherMeter = true;
@@ -172,6 +177,10 @@ void Understanding::time() {
 
 void Understanding::settings() {
   Settings& s = r_.value.hearing.settings;
+  count("--count-in", w_.countIn, 2, 8, s.follow.countIn);
+  if (!w_.countIn.empty() && !s.follow.on) fault("--count-in", w_.countIn, "is for --tempo follow");
+  if (s.follow.on && !w_.pickup.empty())
+    fault("--pickup", w_.pickup, "is not needed with --tempo follow, which begins with the first chord");
   if (!w_.key.empty()) {
     const auto key = parseKey(w_.key);
     if (!key) fault("--key", w_.key, "expected a key as Bb, \"F# minor\" or Am");
