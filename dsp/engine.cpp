@@ -77,6 +77,7 @@ void Engine::silence(const Sink& sink) noexcept {
 }
 
 Samples Engine::now() const noexcept { return parts_->now; }
+bool Engine::holding() const noexcept { return parts_->player.holding(); }
 std::uint32_t Engine::releasedGeneration() const noexcept { return parts_->player.releasedGeneration(); }
 
 }  // namespace seguente

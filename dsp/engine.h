@@ -31,6 +31,8 @@ class Engine {
   void silence(const Sink& sink) noexcept;
 
   Samples now() const noexcept;
+  /// The figure rests on its chord (hold, fermata) until the player goes on. [audio]
+  bool holding() const noexcept;
   /// The generation of the newest idiom that the player has let go of: see handoff.h. [audio]
   std::uint32_t releasedGeneration() const noexcept;
 

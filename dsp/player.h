@@ -62,6 +62,8 @@ class Player {
 
   /// When run must be called next.
   Samples next() const noexcept { return nextSample_; }
+  /// The figure rests on its chord until the player says go on.
+  bool holding() const noexcept { return mode_ == Mode::holding; }
   bool hasIdiom() const noexcept { return idiom_.idiom != nullptr; }
   std::uint32_t releasedGeneration() const noexcept { return released_; }
   /// The tick from which the newest chord counts: for facts.

@@ -7,10 +7,11 @@ namespace seguente {
 namespace {
 
 constexpr double ticksPerQuarter = static_cast<double>(quarter.value);
-constexpr double slowest = 5, fastest = 1000;  // quarters a minute: what the engine takes
-constexpr double farthest = 3e9;               // quarters: beyond it a position is rubbish
-constexpr double jumpSeconds = 0.04;           // as dsp/clock.cpp; common practice, no source
-constexpr double sameTempo = 1e-6;             // of it; what that strays in hours is mended by the position
+constexpr double slowest = 5, fastest = 1000;     // quarters a minute: what the engine takes
+constexpr double farthest = 3e9;                  // quarters: beyond it a position is rubbish
+constexpr double jumpSeconds = 0.04;              // as dsp/clock.cpp; common practice, no source
+constexpr double grain = ticksPerQuarter / 1920;  // in which a real host (Ardour 7.3) counts its place
+constexpr double sameTempo = 1e-6;                // of it; what that strays in hours is mended by the position
 
 std::optional<double> within(const std::optional<double>& x, double low, double high) {
   return x && *x >= low && *x <= high ? x : std::nullopt;  // NaN is in no range
@@ -35,6 +36,13 @@ HostPosition sane(const HostPosition& said) {
   if (said.bar && *said.bar >= -most && *said.bar <= most) p.bar = said.bar;
   p.playing = said.playing;
   return p;
+}
+
+/// By how much a place that was said may be off without being news: a sample, and what its host has rounded away. A
+/// host that counts finer says a multiple of the grain but now and then, and is believed in the next block.
+double noise(double tick, double sample) {
+  const double off = std::abs(tick / grain - std::round(tick / grain));
+  return off * grain <= 1e-3 ? sample + grain : sample;
 }
 
 Ticks nearest(double tick) { return {floorToInteger(tick + 0.5)}; }
@@ -64,9 +72,12 @@ void HostTime::prepare(double rate) noexcept {
 // Inline: with block() this is all that an idle block pays, 93 instructions (callgrind, g++ 12 -O2); 44 without a
 // place.
 inline bool HostTime::asForeseen(const HostPosition& said, Samples at) const noexcept {
-  const bool placed = said.quarters
-                          ? spoken_ && std::abs(*said.quarters * ticksPerQuarter - host_.at(at)) <= host_.ticksPerSample
-                          : !said_.quarters && !said.bar && !said.barStart;
+  const auto asSaid = [&](double tick) {
+    const double off = std::abs(tick - host_.at(at));
+    return off <= host_.ticksPerSample || off <= noise(tick, host_.ticksPerSample);
+  };
+  const bool placed = said.quarters ? spoken_ && asSaid(*said.quarters * ticksPerQuarter)
+                                    : !said_.quarters && !said.bar && !said.barStart;
   return placed && said.playing == said_.playing && said.quartersPerMinute == said_.quartersPerMinute &&
          said.barStart == said_.barStart && said.bar == said_.bar && said.meter == said_.meter;
 }
@@ -120,7 +131,8 @@ bool HostTime::hear(const HostPosition& raw, Samples at, Samples last, const Tim
                                                                 : settings.ownMeter;
   const double predicted = host_.at(at);
   const double tick = tickSaid(said, before, meter, at, last);
-  const bool strays = std::abs(tick - predicted) > host_.ticksPerSample;
+  const bool strays =
+      std::abs(tick - predicted) > (said.quarters ? noise(tick, host_.ticksPerSample) : host_.ticksPerSample);
 
   auto tempo = tempoSaid_ ? *tempoSaid_ : spoken_ ? host_.tempo : settings.ownTempo;
   // A host that moves but never says how fast is measured, from the last place that was not foreseen.

@@ -45,7 +45,7 @@ constexpr std::size_t sizeOf(const LV2_Atom_Event& event) {
 
 struct Urids {
   LV2_URID blank, object, sequence, boolean, integer, longInteger, floating, doubleFloating, midi;
-  LV2_URID position, bar, barBeat, beat, beatUnit, beatsPerBar, beatsPerMinute, frame, speed;
+  LV2_URID position, bar, barBeat, beat, beatUnit, beatsPerBar, beatsPerMinute, frame, speed, framesPerSecond;
   explicit Urids(const LV2_URID_Map& map)
       : blank(map.map(map.handle, LV2_ATOM__Blank)),
         object(map.map(map.handle, LV2_ATOM__Object)),
@@ -64,7 +64,13 @@ struct Urids {
         beatsPerBar(map.map(map.handle, LV2_TIME__beatsPerBar)),
         beatsPerMinute(map.map(map.handle, LV2_TIME__beatsPerMinute)),
         frame(map.map(map.handle, LV2_TIME__frame)),
-        speed(map.map(map.handle, LV2_TIME__speed)) {}
+        speed(map.map(map.handle, LV2_TIME__speed)),
+        framesPerSecond(map.map(map.handle, LV2_TIME__framesPerSecond)) {}
+  bool isOfPosition(LV2_URID key) const {
+    for (const auto known : {bar, barBeat, beat, beatUnit, beatsPerBar, beatsPerMinute, frame, speed, framesPerSecond})
+      if (key == known) return true;
+    return false;
+  }
 };
 
 /// A sequence in memory of our own, aligned as atoms are.
@@ -260,6 +266,7 @@ Lv2Position positionIn(const LV2_Atom_Event& event, const Urids& urids) {
     if (key == urids.beatsPerMinute) p.beatsPerMinute = value;
     if (key == urids.frame) p.frame = value;
     if (key == urids.speed) p.speed = value;
+    p.ownKeys = p.ownKeys || !urids.isOfPosition(key);
   });
   return p;
 }

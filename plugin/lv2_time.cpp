@@ -21,6 +21,7 @@ bool powerOfTwo(double x) { return x == 1 || x == 2 || x == 4 || x == 8 || x == 
 
 Lv2Position sane(const Lv2Position& said) {
   Lv2Position p;
+  p.ownKeys = said.ownKeys;
   p.frame = within(said.frame, -farthest * 1e3, farthest * 1e3);
   p.speed = within(said.speed, -1000, 1000);
   p.bar = within(said.bar, -1e9, 1e9);
@@ -63,6 +64,7 @@ void Lv2Time::advance(std::int64_t samples) noexcept {
 void Lv2Time::hear(const Lv2Position& raw) noexcept {
   const auto said = sane(raw);
   bool goesOn = known_ && said.frame && std::abs(*said.frame - frame_) <= 1;
+  ownKeys_ |= said.ownKeys;
   if (said.beatUnit) place_.beatUnit = static_cast<std::int32_t>(*said.beatUnit);
   if (said.beatsPerBar) place_.beatsPerBar = static_cast<float>(*said.beatsPerBar);
   place_.meterKnown |= said.beatUnit && said.beatsPerBar;
@@ -94,7 +96,8 @@ void Lv2Time::hear(const Lv2Position& raw) noexcept {
 
 Lv2Time::Counts Lv2Time::counting(bool sendsBeat) const noexcept {
   if (counts_ != Counts::unknown) return counts_;
-  return sendsBeat ? Counts::quarters : Counts::mixed;
+  if (sendsBeat) return Counts::quarters;
+  return ownKeys_ ? Counts::mixed : Counts::beats;
 }
 
 /// What the host counts, from two places a block apart. True when it is not what we took it for.

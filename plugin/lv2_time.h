@@ -20,6 +20,7 @@ namespace seguente {
 /// One time:Position as it came; what is not in it is empty. [audio]
 struct Lv2Position {
   std::optional<double> frame, speed, bar, barBeat, beat, beatUnit, beatsPerBar, beatsPerMinute;
+  bool ownKeys = false;  // keys that the specification does not have
 };
 
 /// Where the host is; empty where it has never said. [audio]
@@ -63,6 +64,7 @@ class Lv2Time {
   double inBar_ = 0;   // quarters from the bar line, for counting bars on
   double shift_ = 0;   // added to the host's time:beat so that its bar lines lie on multiples of the bar
   double minute_ = 0;  // time:beatsPerMinute as it came; 0: never
+  bool ownKeys_ = false;
   Counts counts_ = Counts::unknown;
   double factor_ = 0;  // quarters a minute for each of time:beatsPerMinute; 0: not measured
   double measuredSamples_ = 0, measuredCount_ = 0;

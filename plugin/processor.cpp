@@ -139,7 +139,8 @@ void Processor::setStateInformation(const void* data, int size) {
   shelf_.restore(result.state->slots);
   for (const auto& row : parameterTable())
     values_.set(row.which, result.state->values[static_cast<std::size_t>(row.which)]);
-  for (std::size_t i = 0; i < signalCount; ++i) signals_.set(static_cast<Signal>(i), result.state->givers[i]);
+  for (std::size_t i = 0; result.state->saysGivers && i < signalCount; ++i)
+    signals_.set(static_cast<Signal>(i), result.state->givers[i]);
   updateHostDisplay(ChangeDetails().withParameterInfoChanged(true));
 }
 

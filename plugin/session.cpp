@@ -75,6 +75,10 @@ void Session::end() noexcept {
   const Samples until{b.start.value + b.length};
   b.run(until);
   b.start = until;
+  if (const bool holding = b.engine.holding(); holding != b.view.holding) {
+    b.view.holding = holding;
+    b.dirty = true;
+  }
   const auto released = b.engine.releasedGeneration();
   if (released != b.acknowledged) {
     b.acknowledged = released;

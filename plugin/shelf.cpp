@@ -137,7 +137,7 @@ SlotEntry Shelf::entry(std::size_t slot) const {
   const std::scoped_lock lock(mutex_);
   const auto idiom = slot < slotCount ? body_->idioms.at(slot) : nullptr;
   if (!idiom) return {};
-  return {body_->origins[slot], idiom->id, idiom->title, idiom->about, idiom->meter};
+  return {body_->origins[slot], idiom->id, idiom->title, idiom->about, idiom->anyMeter ? Meter{0, 0} : idiom->meter};
 }
 
 std::vector<std::size_t> Shelf::filled() const {

@@ -45,7 +45,7 @@ enum class SlotOrigin : std::uint8_t { empty, shipped, yours, session };
 struct SlotEntry {
   SlotOrigin origin = SlotOrigin::empty;
   std::string id, title, about;
-  Meter meter{};
+  Meter meter{};  // not valid when the idiom plays in any
 };
 
 /// One slot as a state keeps it. [message]

@@ -43,6 +43,7 @@ std::string heading(const StateToken& token) {
 class Reading {
  public:
   explicit Reading(std::string_view text) : reader_(text) {
+    state_.saysGivers = false;
     for (const auto& row : parameterTable()) state_.values[static_cast<std::size_t>(row.which)] = row.standard;
   }
 
@@ -105,7 +106,10 @@ class Reading {
     ended_ = token.name == "end" && !listed;
     section_ = Section::unknown;
     if (token.name == "parameters" && !listed) section_ = Section::parameters;
-    if (token.name == "signals" && !listed) section_ = Section::signals;
+    if (token.name == "signals" && !listed) {
+      section_ = Section::signals;
+      state_.saysGivers = true;
+    }
     if (token.name != "idioms") return;
     if (!listed) return reader_.refuse(token.at, "[idioms]", "[[idioms]]");
     section_ = Section::idioms;

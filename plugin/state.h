@@ -20,6 +20,7 @@ inline constexpr int stateVersion = 1;
 struct SavedState {
   std::array<double, parameterCount> values{};  // by ParameterId; defaults where the text says nothing
   std::array<Giver, signalCount> givers{};
+  bool saysGivers = true;  // false when the text has no section of them (a preset): the player's pedals stay
   std::vector<SavedSlot> slots;
 };
 

@@ -78,7 +78,7 @@ int writeAll(const RenderOptions& o, const Performance& p, const Rendering& r) {
     if (const auto fault = writeWav(p, r, {o.wav, o.soundfont, o.hearing.rate}); !fault.empty()) return complain(fault);
   if (!o.picture.empty()) {
     OutputFile picture(o.picture);
-    picture.write(drawPicture(p, r, o.hearing.time));
+    picture.write(drawPicture(p, r));
     if (const auto fault = picture.commit(); !fault.empty()) return complain(fault);
   }
   if (!o.output.empty()) {

@@ -5,8 +5,8 @@
 
 #include "dsp/harmony.h"
 #include "plugin/commandline/commands.h"
-#include "plugin/commandline/staff.h"
 #include "plugin/commandline/words.h"
+#include "plugin/page/spelling.h"
 
 namespace seguente {
 
@@ -72,12 +72,22 @@ Key keyForNames(const Performance& p, const Rendering& r) {
       if (signature.size() < 2) continue;
       const auto sharps = static_cast<std::int8_t>(signature[0]);
       const bool minor = signature[1] == 1;
-      if (sharps >= -7 && sharps <= 7 && signature[1] <= 1) return keyOfSignature(sharps, minor);
+      if (sharps >= -7 && sharps <= 7 && signature[1] <= 1) return page::keyOfSignature(sharps, minor);
     }
   return {};
 }
 
 Ticks beatOf(const Performance& p, const HandRow& row) { return p.time.engineTick(row.fileTick); }
+
+/// A note's name in a key, with its octave: "Bb3", "B#3" for key 60; sharps when the key is unknown.
+std::string noteNameIn(NoteNumber note, const Key& key) {
+  if (!key.known) return noteName(note);
+  const page::Place place = page::placeOf(note, key);
+  const auto octave = floorDivide(place.step, 7);
+  std::string name(1, "CDEFGAB"[place.step - 7 * octave]);
+  name.append(static_cast<std::size_t>(std::abs(place.alteration)), place.alteration > 0 ? '#' : 'b');
+  return name + std::to_string(octave + 4);
+}
 
 std::string lines(const Json& rows) { return rows.dump(2) + "\n"; }
 

@@ -140,7 +140,7 @@ struct Host {
   }
   /// Bar and place in it, as most hosts say it.
   void position(std::int64_t frames, std::int64_t frame, float speed, std::int64_t bar, float barBeat, float bpm,
-                float perBar = 4, int unit = 4) {
+                float perBar = 4, int unit = 4, const char* ownKey = nullptr) {
     LV2_Atom_Forge_Frame object;
     lv2_atom_forge_frame_time(&forge, frames);
     lv2_atom_forge_object(&forge, &object, 0, urid(LV2_TIME__Position));
@@ -158,6 +158,10 @@ struct Host {
     lv2_atom_forge_float(&forge, perBar);
     lv2_atom_forge_key(&forge, urid(LV2_TIME__beatsPerMinute));
     lv2_atom_forge_float(&forge, bpm);
+    if (ownKey != nullptr) {
+      lv2_atom_forge_key(&forge, urid(ownKey));
+      lv2_atom_forge_float(&forge, 1);
+    }
     lv2_atom_forge_pop(&forge, &object);
   }
   void run(std::uint32_t samples) {
@@ -275,6 +279,18 @@ TEST_CASE("a word on time after a note of the same sample makes no piece of noth
   REQUIRE(host.wrapper().pieces.size() == 1);
   CHECK(host.wrapper().pieces[0].position[LV2_TIME__beat] == 8);
   CHECK(host.came.size() == 1);
+}
+
+TEST_CASE("a key that no specification has tells a host that mixes beats and quarters", "[lv2_shim]") {
+  for (const char* key : {static_cast<const char*>(nullptr), LV2_TIME__framesPerSecond, "urn:test:scale"}) {
+    Host host;
+    host.position(0, 0, 1, 1, 2.25f, 90, 6, 8, key);
+    host.run(256);
+    auto position = host.wrapper().pieces[0].position;
+    const bool mixes = key != nullptr && std::string(key) == "urn:test:scale";
+    CHECK(position[LV2_TIME__beat] == Approx(mixes ? 3 + 1.25 : 3 + 1.125));
+    CHECK(position[LV2_TIME__beatsPerMinute] == Approx(mixes ? 90 : 45));
+  }
 }
 
 TEST_CASE("reverse is no playing, and another speed is another tempo", "[lv2_shim]") {

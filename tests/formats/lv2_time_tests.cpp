@@ -53,6 +53,7 @@ struct Transport {
     p.bar = static_cast<double>(bar);
     p.barBeat = static_cast<float>(beats + std::max(0.0, std::floor(rest * 1920 + 1e-6) / 1920));
     p.beatsPerMinute = tempo * tempoNote / 4;
+    p.ownKeys = true;
     return p;
   }
   /// As our framework's host does: quarters whatever the unit, no bar count.
@@ -281,35 +282,66 @@ TEST_CASE("a tempo that steps keeps the note that it is counted in", "[lv2_time]
   }
 }
 
-TEST_CASE("six eighths by the specification are found out within half a beat", "[lv2_time]") {
-  for (const double tempoUnit : {8.0, 4.0}) {
-    INFO("the tempo counts 1/" << tempoUnit);
+TEST_CASE("other meters by the specification: everything in beats", "[lv2_time]") {
+  for (const double unit : {2.0, 8.0, 16.0}) {
+    INFO("beats of 1/" << unit);
     Transport host;
-    host.beatsPerBar = 6;
-    host.beatUnit = 8;
+    host.beatsPerBar = unit == 2 ? 2 : 6;
+    host.beatUnit = unit;
     host.tempo = 90;
     auto time = fresh();
-    const auto says = [tempoUnit](const Transport& t) {
-      auto p = t.barAndBeat();
-      p.beatsPerMinute = t.tempo * tempoUnit / 4;
-      return p;
-    };
-    while (host.quarters < 0.3) worstAgainst(host, time, 1, says);
-    CHECK(worstAgainst(host, time, 3000, says) < 0.56 / 1920);
+    CHECK(worstAgainst(host, time, 3000, barAndBeat) < 1e-6);
     CHECK(*time.now()->quartersPerMinute == Approx(90));
     CHECK(*time.now()->bar == host.bar);
   }
 }
 
-TEST_CASE("two halves by the specification are found out at the bar line", "[lv2_time]") {
+TEST_CASE("six eighths in beats with a tempo in quarters is heard by how fast the place moves", "[lv2_time]") {
+  Transport host;
+  host.beatsPerBar = 6;
+  host.beatUnit = 8;
+  host.tempo = 90;
+  auto time = fresh();
+  const auto says = [](const Transport& t) {
+    auto p = t.barAndBeat();
+    p.beatsPerMinute = t.tempo;
+    return p;
+  };
+  worstAgainst(host, time, 2, says);
+  CHECK(*time.now()->quartersPerMinute == Approx(90));
+  CHECK(worstAgainst(host, time, 2000, says) < 1e-6);
+}
+
+TEST_CASE("who is taken for another than he is, is found out: at half a beat, the next beat, or the bar line",
+          "[lv2_time]") {
+  for (const bool mixes : {true, false}) {
+    INFO((mixes ? "mixes, without a key of its own" : "keeps to the specification, with a key of its own"));
+    Transport host;
+    host.beatsPerBar = 6;
+    host.beatUnit = 8;
+    host.tempo = 90;
+    auto time = fresh();
+    const auto says = [mixes](const Transport& t) {
+      auto p = mixes ? t.mixed(4) : t.barAndBeat();
+      p.ownKeys = !mixes;
+      return p;
+    };
+    while (host.quarters < 0.6) worstAgainst(host, time, 1, says);
+    CHECK(worstAgainst(host, time, 3000, says) < 0.56 / 1920);
+    CHECK(*time.now()->quartersPerMinute == Approx(90));
+    CHECK(*time.now()->bar == host.bar);
+  }
   Transport host;
   host.beatsPerBar = 2;
   host.beatUnit = 2;
   auto time = fresh();
-  while (host.quarters < 4.1) worstAgainst(host, time, 1, barAndBeat);
-  const double offset = host.quarters - *time.now()->quarters;
-  CHECK(std::abs(offset - std::round(offset * 8) / 8) < 1e-3);
-  CHECK(worstAgainst(host, time, 2000, barAndBeat, offset) < 1e-3);
+  const auto says = [](const Transport& t) {
+    auto p = t.barAndBeat();
+    p.ownKeys = true;
+    return p;
+  };
+  while (host.quarters < 4.1) worstAgainst(host, time, 1, says);
+  CHECK(worstAgainst(host, time, 2000, says) < 0.56 * 2 / 1920);
   CHECK(*time.now()->quartersPerMinute == Approx(120));
 }
 

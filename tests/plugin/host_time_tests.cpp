@@ -689,6 +689,25 @@ TEST_CASE("a tempo that came through a float is the decimal that it stood for", 
   }
 }
 
+// Ardour 7.3 tells its place so: seen as beats that wandered by 7 samples at 100 quarters a minute.
+TEST_CASE("a host that counts in 1920ths of a quarter, rounded or cut off, moves no beat", "[host_time]") {
+  for (const bool cutOff : {false, true}) {
+    Listener listener;
+    Host host;
+    host.tempo = 100;
+    for (int block = 0; block < 4000; ++block) {
+      auto said = host.says();
+      said.quarters = (cutOff ? std::floor(host.place * 1920 + 1e-9) : std::round(host.place * 1920)) / 1920;
+      listener.hear(said, 256);
+      host.roll(256);
+    }
+    INFO((cutOff ? "cut off" : "rounded"));
+    CHECK(listener.anchors == 1);
+    CHECK(listener.jumps == 0);
+    CHECK(listener.clock.sampleOf(quarters(30)).value == 30 * 28800);
+  }
+}
+
 TEST_CASE("our own tempo: another one keeps the place, another meter begins at the bar line", "[host_time]") {
   Listener listener;
   listener.settings.source = TimeSource::own;

@@ -230,6 +230,10 @@ TEST_CASE("A pedal that was given the signal holds the chord, and is not passed 
   const auto text = host.said();
   CHECK(text.find("67") == std::string::npos);
   CHECK(text.find("+A2/2") == std::string::npos);  // the figure's root and sixth do not come any more
+  CHECK(host.view().holding);
+  host.session().give(Signal::goOn);
+  host.run(1);
+  CHECK(!host.view().holding);
 }
 
 TEST_CASE("All notes off ends ours", "[session]") {

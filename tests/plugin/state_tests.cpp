@@ -323,6 +323,15 @@ TEST_CASE("Ten megabytes of rubbish are refused, and a text of that size is no f
   CHECK(same(readGood(writeState(state)), state));
 }
 
+TEST_CASE("A preset that says nothing of pedals leaves the player's own", "[plugin]") {
+  const auto preset = readState("version = 1\n[parameters]\nkeep = \"on\"\n[end]\n");
+  REQUIRE(preset.state);
+  CHECK(!preset.state->saysGivers);
+  const auto session = readState(writeState(standard()));
+  REQUIRE(session.state);
+  CHECK(session.state->saysGivers);
+}
+
 TEST_CASE("No path stands in a session, wherever its idioms were read", "[plugin]") {
   OwnFiles own("pathless");
   own.write("mine.toml", smallIdiom("mine"));
