@@ -42,9 +42,9 @@ struct HandRow {
   NoteNumber note{};
   Velocity velocity{};
   Hand hand = Hand::melody;
-  Verdict verdict = Verdict::pass;                // at the note-on
-  HandReason reason = HandReason::aboveSplit;     // of the verdict
-  bool revised = false;                           // looked at again: then this came of it
+  Verdict verdict = Verdict::pass;             // at the note-on
+  HandReason reason = HandReason::aboveSplit;  // of the verdict
+  bool revised = false;                        // looked at again: then this came of it
   Verdict revisedTo = Verdict::pass;
   HandReason revisedFor = HandReason::aboveSplit;
   std::uint32_t inputIndex = 0;

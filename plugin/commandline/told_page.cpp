@@ -61,7 +61,7 @@ void tellTime(const Performance& p, std::vector<Told>& all) {
 
 void tellOurs(const Performance& p, const Rendering& r, std::vector<Told>& all) {
   for (const OurEvent& e : r.ours) {
-    if (e.noteId == 0) continue;  // the tune's own: its hand's row says it
+    if (e.noteId == 0) continue;  // the tune's own: withdrawn, closed or sent late
     // A note that was cut short still carries the end that its step had meant: then its sample knows better.
     const bool placed = e.tick <= farthest && e.tick >= Ticks{};
     const auto off = placed ? (p.time.sampleOf(e.tick) - e.sample).value : 2;
