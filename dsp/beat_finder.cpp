@@ -4,8 +4,6 @@
 #include <cmath>
 
 namespace seguente {
-double F[40] = {0.0178, 0.0294, 0.612, 0.65,  -2.01, -2.61, -5.29, -2.21, -0.9,  -1.75, -5.59, -2.4,  -3.39, -2.22,
-                -2.08,  -6.15,  0.404, 0.859, -2.13, -1.96, -2.84, -2.11, -1.28, -1.44, 1.17,  0.882, 9.38};
 
 namespace {
 // Shares of a tune's notes that lie on the beat and on its parts; tuned on half of the tunes (DEVELOPERS.md).
@@ -18,8 +16,14 @@ constexpr std::array<Part, 7> inTwosParts = {
 constexpr std::array<Part, 7> inThreesParts = {
     {{0, 0}, {1.0 / 6, -0.7}, {1.0 / 3, -0.4}, {0.5, -0.6}, {2.0 / 3, -0.3}, {5.0 / 6, -0.7}, {1, 0}}};
 constexpr double chordOffBeat = -4.0;
-constexpr double rubbish = 0.004;  // share of notes that lie nowhere
-constexpr double usual = 0.025;    // seconds that a note strays
+constexpr double rubbish = 0.004;    // share of notes that lie nowhere
+constexpr double strayNote = 0.024;  // seconds that a note strays, and the share of the wait before it
+constexpr double strayWait = 0.0276;
+constexpr double forget = 0.8;          // an onset
+constexpr double forgetSpacing = 0.85;  // a chord
+constexpr double chordWeight = 0.791;
+constexpr double barWeight = 0.7;
+constexpr double usual = 0.025;  // seconds that a note strays
 constexpr double forgetChords = 0.92f;
 constexpr double shortest = 0.24, longest = 1.7;  // seconds a beat: what is tapped as one (common practice, no source)
 
@@ -29,26 +33,26 @@ double afterBeats(int twelfths, bool inThrees) noexcept {
     int twelfths;
     double weight;
   };
-  const std::array<Step, 10> inTwos = {{{12, F[8]},
-                                        {6, F[9]},
-                                        {24, F[10]},
-                                        {18, F[11]},
-                                        {3, F[12]},
-                                        {9, F[13]},
-                                        {36, F[14]},
-                                        {48, F[15]},
-                                        {4, -3.5},
-                                        {8, -3.8}}};
-  const std::array<Step, 10> inThreesSteps = {{{4, F[18]},
-                                               {8, F[19]},
-                                               {12, F[20]},
-                                               {6, F[21]},
-                                               {2, F[22]},
-                                               {24, F[23]},
-                                               {16, -3.5},
-                                               {20, -3.2},
-                                               {36, -3.8},
-                                               {48, -4.0}}};
+  constexpr std::array<Step, 10> inTwos = {{{12, -0.695},
+                                            {6, -1.75},
+                                            {24, -4.31},
+                                            {18, -3.29},
+                                            {3, -2.73},
+                                            {9, -1.6},
+                                            {36, -1.87},
+                                            {48, -2.76},
+                                            {4, -3.5},
+                                            {8, -3.8}}};
+  constexpr std::array<Step, 10> inThreesSteps = {{{4, -1.7},
+                                                   {8, -2.37},
+                                                   {12, -3.15},
+                                                   {6, -2.66},
+                                                   {2, -1.29},
+                                                   {24, -1.74},
+                                                   {16, -3.5},
+                                                   {20, -3.2},
+                                                   {36, -3.8},
+                                                   {48, -4.0}}};
   for (const Step& s : inThrees ? inThreesSteps : inTwos)
     if (s.twelfths == twelfths) return s.weight;
   return -5.0;
@@ -57,9 +61,9 @@ double afterBeats(int twelfths, bool inThrees) noexcept {
 /// And the next chord after so many beats, in bars of n.
 double chordAfter(int beats, int n) noexcept {
   if (beats == n) return -0.35;
-  if (beats * 2 == n) return F[5];
-  if (beats == 2 * n) return F[6];
-  return beats == 1 ? F[4] : F[7];
+  if (beats * 2 == n) return -2.26;
+  if (beats == 2 * n) return -2.85;
+  return beats == 1 ? -1.79 : -2.21;
 }
 }  // namespace
 
@@ -95,7 +99,7 @@ void BeatFinder::follow(Line& line, const Onset& onset) const noexcept {
   const double x = (onset.seconds - line.beat) / line.period;
   const double whole = std::floor(x);
   const double since = line.heard > 0 ? std::max(0.25, (onset.seconds - line.last) / line.period) : 1;
-  const double deviation = F[0] + F[1] * std::min(since * line.period, 1.2);  // seconds
+  const double deviation = strayNote + strayWait * std::min(since * line.period, 1.2);  // seconds
   const BeatPart part = nearestPart(x - whole, deviation / line.period, prior_.inThrees, onset.chord);
   const double error = part.error * line.period;
   const double now = line.place + whole + part.place;  // in beats
@@ -103,12 +107,13 @@ void BeatFinder::follow(Line& line, const Onset& onset) const noexcept {
       line.heard > 2 ? afterBeats(static_cast<int>(std::floor((now - line.lastPlace) * 12 + 0.5)), prior_.inThrees) : 0;
   const double miss = error / deviation;
   line.score =
-      line.score * F[3] + std::log(rubbish + std::exp(part.weight + after - 0.5 * miss * miss) * usual / deviation);
+      line.score * forget + std::log(rubbish + std::exp(part.weight + after - 0.5 * miss * miss) * usual / deviation);
   if (onset.chord) {
     const int beats = static_cast<int>(std::floor(now - line.lastChord + 0.5));
     if (line.chordsAll > 0.5f)
-      line.score += F[2] * (prior_.beatsInBar != 0 ? chordAfter(beats, prior_.beatsInBar)
-                                                   : std::max(chordAfter(beats, 4), chordAfter(beats, 3)));
+      line.spacing = line.spacing * forgetSpacing +
+                     chordWeight * (prior_.beatsInBar != 0 ? chordAfter(beats, prior_.beatsInBar)
+                                                           : std::max(chordAfter(beats, 4), chordAfter(beats, 3)));
     line.lastChord = now;
   }
   line.lastPlace = now;
@@ -154,7 +159,7 @@ double BeatFinder::barScore(const Line& line) const noexcept {
 
 double BeatFinder::total(const Line& line) const noexcept {
   const double off = std::log(line.period / prior_.period) / prior_.spread;
-  return line.score + barScore(line) - 0.5 * off * off;
+  return line.score + line.spacing + barWeight * barScore(line) - 0.5 * off * off;
 }
 
 void BeatFinder::propose(double beat, double period) noexcept {

@@ -67,7 +67,8 @@ class BeatFinder {
     double period = 0;
     double last = 0;  // when it was last heard on
     double score = 0;
-    double place = 0;  // of `beat`, in beats from some origin
+    double spacing = 0;  // how well the chords' distances suit its bars
+    double place = 0;    // of `beat`, in beats from some origin
     double lastPlace = 0, lastChord = 0;
     int index = 0;  // of `beat`, modulo twelve
     int heard = 0;

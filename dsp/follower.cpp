@@ -4,16 +4,19 @@
 #include <cmath>
 
 namespace seguente {
-extern double F[40];
-double K[40] = {0.00796, 2,    9.6, 1,      0.0752, 0,  0.00547, 0.5, 0.381, 0.73, 0.929, 0.079, 0.006,  13.4,
-                1.42,    13.6, 0.4, 0.0249, 0.207,  -5, 0.349,   0.9, 0.65,  1.5,  0.169, 0.031, 0.0194, 0.0272};
 
 namespace {
 // Notes of one stroke: both hands together stay within 69 ms in 95 of 100 (REFERENCES section 6).
 constexpr double clusterMilliseconds = 50;
 // How far the way to the next beat may be stretched or shortened against the period: keeps the beat from galloping.
+constexpr double shortestWay = 0.7, longestWay = 1.4;
 constexpr double shortestPeriod = 0.22, longestPeriod = 2.0;  // seconds
 constexpr double lateDownbeat = 0.45;                         // in beats: later than that a chord is missing
+// Around 100 beats a minute is what most people tap to (van Noorden & Moelants 1999, J. New Music Research 28); dotted
+// beats are slower. The spread is of the logarithm.
+constexpr double plainPeriod = 0.62, dottedPeriod = 1.17, tempoSpread = 0.45;
+constexpr double sureMargin = 0.9;  // a line so much better than any of another tempo is believed after three onsets
+constexpr int sureOnsets = 10;      // and any after so many
 }  // namespace
 
 void Follower::reset(double rate) noexcept {
@@ -43,8 +46,8 @@ void Follower::beginFinding() noexcept {
   BeatPrior prior;
   prior.inThrees = inThrees_;
   prior.beatsInBar = wishes_.guessMeter ? 0 : static_cast<int>(perBar_);
-  prior.spread = F[16];
-  prior.period = inThrees_ ? F[24] : F[17];
+  prior.spread = tempoSpread;
+  prior.period = inThrees_ ? dottedPeriod : plainPeriod;
   if (wishes_.tempo > 0) {
     prior.period = 60.0 / wishes_.tempo * static_cast<double>(unit_.value) / static_cast<double>(quarter.value);
     prior.spread = 0.15;
@@ -126,7 +129,7 @@ void Follower::startAt(std::int64_t beat, double beatTime, double period) noexce
 bool Follower::tryStart(double now) noexcept {
   const auto f = finder_.best();
   if (firstChord_ < 0 || !f.any) return false;
-  const bool sure = (f.onsets >= 3 && f.margin > F[25]) || f.onsets >= F[26];
+  const bool sure = (f.onsets >= 3 && f.margin > sureMargin) || f.onsets >= sureOnsets;
   if (!sure) return false;
   barBeat_ = beat_ = 0;
   beatTime_ = f.beat;
@@ -141,139 +144,6 @@ bool Follower::tryStart(double now) noexcept {
   startBeat_ = static_cast<std::int64_t>(std::floor(place(now) + 0.15)) + 1;
   firstBeat_ = 0;
   return true;
-}
-
-void Follower::placeChord(std::int64_t beat) noexcept {
-  for (float& c : chords_) c *= 0.93f;
-  chordsOff_ *= 0.93f;
-  chords_[static_cast<std::size_t>(((beat % 12) + 12) % 12)] += 1;
-  lastChordPlace_ = static_cast<double>(beat);
-}
-
-void Follower::hear(const Onset& onset) noexcept {
-  if (state_ == State::finding && countIn(onset)) return;
-  finder_.hear(onset);
-  if (state_ == State::finding) {
-    if (onset.chord && firstChord_ < 0) firstChord_ = onset.seconds;
-    tryStart(onset.seconds);
-    return;
-  }
-  if (state_ == State::waiting) return;
-  ++sinceStart_;
-  const double x = place(onset.seconds);
-  const double whole = std::floor(x);
-  const double tolerance = (K[17] + K[18] * std::min(onset.seconds - lastOnset_, 1.2)) / period_;
-  const BeatPart part = nearestPart(x - whole, tolerance, inThrees_, onset.chord, K[19]);
-  const bool onBeat = part.place == 0 || part.place == 1;
-  const bool far = std::abs(part.error) > (onBeat ? K[16] : K[24]);
-  if (onset.chord) {
-    if (onBeat && !far)
-      placeChord(static_cast<std::int64_t>(whole) + (part.place == 1 ? 1 : 0));
-    else
-      chordsOff_ += 1;
-    reconsiderBars();
-  }
-  if (!far) {
-    // The period turns about the beat that was just heard.
-    const auto nearest = static_cast<std::int64_t>(std::floor(x + 0.5));
-    beatTime_ = timeOf(nearest);
-    beat_ = nearest;
-    const double weight = onset.chord                      ? (onBeat ? 1 : 0.3)
-                          : onBeat                         ? K[21]
-                          : part.place == 0.5 || inThrees_ ? K[20]
-                                                           : 0.25;
-    correct(part.error * period_, weight);
-  }
-  spread_ += 0.1 * (std::min(0.3, std::abs(part.error)) - spread_);
-  reconsider();
-  toSteer_ = true;
-}
-
-void Follower::correct(double error, double weight) noexcept {
-  const bool settling = settling_ > 0;
-  if (settling) --settling_;
-  heard_ += weight;
-  const double fresh = error - lag_;
-  lag_ = std::clamp(lag_ + std::max(K[0], K[1] / (K[2] + heard_)) * weight * fresh, -0.01, 0.085);
-  // Errors that repeat their sign mean that the player leads; those that alternate are noise or his own correction.
-  const double size = fresh * fresh + K[3] * fresh * lastError_;
-  wander_ += K[4] * weight * (std::clamp(size, 0.0, 0.01) - wander_);
-  lastError_ = fresh;
-  drive_ = std::clamp((std::sqrt(std::max(0.0, wander_)) - K[25]) / K[26], K[27], 1.0);
-  const double soft = settling ? 0.5 * K[6] : K[6];
-  const double heard = fresh * fresh * fresh / (fresh * fresh + soft * soft);
-  const double drive = settling ? 1 : drive_;
-  const double most = 0.1 * period_;
-  period_ += std::clamp((settling ? K[7] : K[8]) * drive * weight * heard, -most, most);
-  period_ += K[11] * weight * (home_ - period_);
-  period_ = std::clamp(period_, shortestPeriod, longestPeriod);
-  beatTime_ += (settling ? K[9] : K[10]) * drive * weight * heard;
-  home_ += std::max(K[12], 1 / (4 + heard_)) * weight * (period_ - home_);
-}
-
-/// Does another phase or another tempo fit what was played for so long that we must be wrong?
-void Follower::reconsider() noexcept {
-  const auto ours = finder_.bestAt(beatTime_, period_);
-  const auto near = finder_.bestNear(period_);
-  const auto better = [&](const BeatFinder::Found& f, double by) {
-    return f.any && (!ours.any || f.score > ours.score + by);
-  };
-  strays_ = better(near, K[13]) ? strays_ + 1 : 0;
-  if (strays_ >= 4) {
-    const double x = place(near.beat);
-    beatTime_ += (x - std::floor(x + 0.5)) * period_;
-    period_ = near.period;
-    strays_ = 0;
-    settling_ = 4;
-  }
-  const auto best = finder_.best();
-  if (!best.any || std::abs(best.period / period_ - 1) < 0.15) {
-    otherTempo_ = 0;
-    return;
-  }
-  const bool early = sinceStart_ < 12;
-  otherTempo_ = better(best, early ? K[14] : K[15]) ? otherTempo_ + 1 : 0;
-  if (otherTempo_ < (early ? 3 : 10)) return;
-  beat_ = static_cast<std::int64_t>(std::floor(place(best.beat) + 0.5));
-  beatTime_ = best.beat;
-  period_ = home_ = best.period;
-  chords_.fill(0);
-  chordsOff_ = 0;
-  otherTempo_ = strays_ = 0;
-  settling_ = 6;
-}
-
-/// Which beats are downbeats, and whether there are two or three, by where chords have been struck.
-void Follower::reconsiderBars() noexcept {
-  const auto scoreOf = [this](std::int64_t n, std::int64_t phase) {
-    double sum = 0;
-    for (std::int64_t i = 0; i < 12; ++i) {
-      const double c = chords_[static_cast<std::size_t>(i)];
-      if (c > 0) sum += c * chordOnBeat(static_cast<int>(n), static_cast<int>(((i - phase) % n + n) % n));
-    }
-    return sum;
-  };
-  if (12 % perBar_ != 0) return;  // bars of five or seven: the first chord's downbeat stays
-  const std::int64_t phaseNow = ((barBeat_ % perBar_) + perBar_) % perBar_;
-  const double now = scoreOf(perBar_, phaseNow);
-  double best = now + 2.0;  // what it takes to give up a bar line
-  std::int64_t bestPhase = -1, bestN = perBar_;
-  for (const std::int64_t n : {std::int64_t{2}, std::int64_t{3}, std::int64_t{4}, std::int64_t{6}}) {
-    if (n != perBar_ && !(wishes_.guessMeter && (n == 3 || n == 4))) continue;
-    for (std::int64_t phase = 0; phase < n; ++phase)
-      if (const double s = scoreOf(n, phase) - (n != perBar_ ? 1.0 : 0.0); s > best) {
-        best = s;
-        bestPhase = phase;
-        bestN = n;
-      }
-  }
-  if (bestPhase < 0) return;
-  if (bestN != perBar_) takeMeter({static_cast<std::uint8_t>(bestN), 4});
-  const auto last = static_cast<std::int64_t>(lastChordPlace_);
-  barBeat_ = last - (((last - bestPhase) % bestN) + bestN) % bestN;
-  downbeat_ = barBeat_ + perBar_;
-  silentChecked_ = false;
-  otherBars_ = true;
 }
 
 /// After a silence, or where we wait, a chord is the player's own downbeat.
@@ -357,7 +227,7 @@ FollowStep Follower::steer(Samples at, const Clock& clock) noexcept {
   const bool onItsWay = std::abs((clock.sampleOf(tick) - sample(timeOf(next))).value) <= 1 && clock.sampleOf(tick) > at;
   if (onItsWay && !otherBars_) return {};
   otherBars_ = false;
-  const double period = std::clamp((timeOf(next) - now) / way, K[22] * period_, K[23] * period_);
+  const double period = std::clamp((timeOf(next) - now) / way, shortestWay * period_, longestWay * period_);
   FollowStep s = anchorAt(at, here, period);
   s.anchor.tick = clock.tickAt(at);
   return s;

@@ -136,7 +136,7 @@ class Follower {
   bool toStand_ = false;
   bool toSteer_ = false;
   bool otherBars_ = false;  // which the clock has not been told of
-  bool starting_ = false;  // the beat is known, and the clock starts on startBeat_
+  bool starting_ = false;   // the beat is known, and the clock starts on startBeat_
   std::int64_t startBeat_ = 0;
   std::int64_t firstBeat_ = 0;
   std::int64_t steeredBeat_ = 0;

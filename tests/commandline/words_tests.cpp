@@ -141,9 +141,11 @@ TEST_CASE("words that are off, or not made yet, are one line and exit code 2", "
   const std::vector<std::string> base = {"render", in, "--idiom", "rocking-bass", "-o", s.path("o.mid")};
   const std::pair<std::vector<std::string>, std::string> table[] = {
       {{"--melody", "octaves"}, "--melody octaves: not made yet"},
-      {{"--tempo", "follow"}, "--tempo follow: not made yet"},
+      {{"--tempo", "follow", "--pickup", "1"}, "--pickup 1: is not needed with --tempo follow"},
+      {{"--tempo", "follow", "--count-in", "1"}, "--count-in 1: expected a whole number from 2 to 8"},
+      {{"--count-in", "4"}, "--count-in 4: is for --tempo follow"},
       {{"--foresee"}, "--foresee: not made yet"},
-      {{"--tempo", "fast"}, "--tempo fast: expected a number from 5 to 1000"},
+      {{"--tempo", "fast"}, "--tempo fast: expected a number from 5 to 1000, or follow"},
       {{"--meter", "3/5"}, "--meter 3/5: expected a meter as 3/4"},
       {{"--key", "H"}, "--key H: expected a key"},
       {{"--split", "X4"}, "--split X4: expected a key as C4"},

@@ -95,6 +95,13 @@ Verdicts judge(const Played& played, const std::vector<ToldBeat>& told) {
   Verdicts v;
   v.beats = fMeasure(played.beats, beats);
   v.downbeats = fMeasure(trueDownbeats, downbeats);
+  const double from = played.beats.front() + 5;
+  const auto after = [from](std::vector<double> times) {
+    std::erase_if(times, [from](double t) { return t < from; });
+    return times;
+  };
+  v.settledBeats = fMeasure(after(played.beats), after(beats));
+  v.settledDownbeats = fMeasure(after(trueDownbeats), after(downbeats));
   v.continuity = beats.size() < 2 ? 0 : continuity(played.beats, beats);
   v.galloped = galloped(played, beats);
   int met = 0;

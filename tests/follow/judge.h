@@ -22,9 +22,11 @@ std::vector<ToldBeat> followed(const Played& played, const Settings& settings, c
 
 /// [any]
 struct Verdicts {
-  double beats = 0;  // F-measure within 70 ms (REFERENCES section 6)
+  double beats = 0;  // F-measure within 70 ms (REFERENCES section 6), from the first chord on
   double downbeats = 0;
-  double continuity = 0;  // longest... share of beats that continue right: place and interval within 17.5 %
+  double settledBeats = 0;  // the same from the fifth second on, as mir_eval judges
+  double settledDownbeats = 0;
+  double continuity = 0;  // share of beats that continue right: place and interval within 17.5 %
   bool galloped = false;  // two bars and more at about twice, half or 3/2 of the tempo
   double returned = 0;    // share of downbeats after a stop that were met within 70 ms
   int returns = 0;
