@@ -8,10 +8,8 @@ namespace seguente {
 
 namespace {
 
-/// At one sample: our note-offs, then what passes in its order of arrival, then our note-ons.
-void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at,
-               const Sink& sink) noexcept {
-  p.ledger.releaseDue(at, sink);
+/// Hears the inputs of one moment, and marks those that pass; false when none does.
+bool hearAll(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at, const Sink& sink) noexcept {
   bool anyPasses = false;
   for (std::size_t i = 0; i < inputs.size(); ++i) {
     const bool passes = hear(p, inputs[i], static_cast<std::uint32_t>(first + i), at, sink);
@@ -19,9 +17,11 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
     p.passes[i >> 6] = passes ? p.passes[i >> 6] | bit : p.passes[i >> 6] & ~bit;
     anyPasses = anyPasses || passes;
   }
-  if (!inputs.empty() || p.gather.deadline() <= at) settleChord(p, at, sink);
-  if (p.player.next() <= at) p.player.run(at, p.stage(sink));
-  for (std::size_t i = 0; anyPasses && i < inputs.size(); ++i)
+  return anyPasses;
+}
+
+void passAll(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at, const Sink& sink) noexcept {
+  for (std::size_t i = 0; i < inputs.size(); ++i)
     if ((p.passes[i >> 6] >> (i & 63)) & 1u) {
       Output out;
       out.sample = at;
@@ -29,6 +29,17 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
       out.bytes = inputs[i].midi.bytes;
       sink.midi(sink.context, out);
     }
+}
+
+/// At one sample: our note-offs, then what passes in its order of arrival, then our note-ons.
+void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at,
+               const Sink& sink) noexcept {
+  p.stage.sink = sink;
+  p.ledger.releaseDue(at, sink);
+  const bool anyPasses = !inputs.empty() && hearAll(p, inputs, first, at, sink);
+  if (!inputs.empty() || p.gather.deadline() <= at) settleChord(p, at, sink);
+  if (p.player.next() <= at) p.player.run(at, p.stage);
+  if (anyPasses) passAll(p, inputs, first, at, sink);
   p.ledger.sendStaged(at, sink);
   p.findNext();
 }

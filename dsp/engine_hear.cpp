@@ -158,20 +158,20 @@ bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, c
     case InputKind::time: {
       const auto change = p.clock.anchor(input.time, at);
       if (change == ClockChange::jumped) p.gather.doubt();
-      p.player.clockChanged(change, at, p.stage(sink));
+      p.player.clockChanged(change, at, p.stage);
       break;
     }
     case InputKind::settings:
       applySettings(p, input.settings, at, sink);
       break;
     case InputKind::idiom:
-      p.player.setIdiom(input.idiom, at, p.stage(sink));
+      p.player.setIdiom(input.idiom, at, p.stage);
       break;
     case InputKind::chart:
       p.foresight.setChart(input.chart);
       break;
     case InputKind::gesture:
-      p.player.gesture(input.gesture, at, p.stage(sink));
+      p.player.gesture(input.gesture, at, p.stage);
       break;
     case InputKind::silence:
       silenceAll(p, at, sink);
@@ -188,7 +188,7 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   const GatherEvent event = p.gather.settle(at);
   if (event == GatherEvent::nothing || p.bypassed) return;
   if (event == GatherEvent::gone) {
-    p.player.chordGone(at, p.stage(sink));
+    p.player.chordGone(at, p.stage);
     p.melodyHeard = p.melodyHeard && !p.hands.melodyHeld().empty();
     tellChord(p, FactStatus::final, true, at, sink);
     return;
@@ -212,9 +212,9 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   const HeardChord heard{p.readings.best(), degreesOf(p.readings.best()), p.gather.keys(), p.chordId, p.chordRevision,
                          p.gather.force()};
   if (refined)
-    p.player.chordRefined(heard, at, p.stage(sink));
+    p.player.chordRefined(heard, at, p.stage);
   else
-    p.player.chordStruck(heard, p.gather.firstFinger(), at, p.stage(sink));
+    p.player.chordStruck(heard, p.gather.firstFinger(), at, p.stage);
   tellChord(p, p.gather.deadline() == never ? FactStatus::final : FactStatus::provisional, false, at, sink);
 }
 

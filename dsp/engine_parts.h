@@ -39,20 +39,8 @@ struct EngineParts {
   bool melodyHeard = false;
   bool bypassed = false;
 
-  Stage stage(const Sink& sink) noexcept {
-    return {clock,
-            ledger,
-            voicing,
-            foresight,
-            settings,
-            keyFinder.key(),
-            hands.melodyHeld(),
-            melodyHeard,
-            gather.lifted(),
-            gather.landing(),
-            gather.firstFinger(),
-            sink};
-  }
+  Stage stage{clock, ledger, voicing, foresight, settings, keyFinder.key(), hands.melodyHeld(), gather, melodyHeard, {}};
+
   void findNext() noexcept {
     next = ledger.nextOff();
     if (gather.deadline() < next) next = gather.deadline();

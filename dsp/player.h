@@ -12,6 +12,7 @@
 
 #include "dsp/clock.h"
 #include "dsp/expected.h"
+#include "dsp/gather.h"
 #include "dsp/input.h"
 #include "dsp/ledger.h"
 #include "dsp/voicing.h"
@@ -28,7 +29,7 @@ struct HeardChord {
   Velocity force{};
 };
 
-/// Everything the player looks at, lent for one call. [audio]
+/// Everything the player looks at: the engine's other parts, and the sink of the call in progress. [audio]
 struct Stage {
   const Clock& clock;
   Ledger& ledger;
@@ -37,11 +38,9 @@ struct Stage {
   const Settings& settings;
   const Key& key;
   const KeySet& melodyHeld;
-  bool melodyHeard;  // since the player last began
-  bool lifted;       // no key of the chord hand is down
-  bool landing;      // fingers of the next chord are landing, and no chord is heard from them yet
-  Samples firstFinger;
-  const Sink& sink;
+  const Gather& gather;     // the chord hand
+  const bool& melodyHeard;  // since the player last began
+  Sink sink{};
 };
 
 /// [audio] throughout; no errors; owned by one engine.
@@ -105,7 +104,7 @@ class Player {
   bool takeMark(Ticks bar, Samples at, const Stage& stage) noexcept;
   bool awaitHand(Ticks tick, const Stage& stage) noexcept;
   /// Whether the hand or the chart may have something to say about going on.
-  bool mayStop(const Stage& stage) const noexcept { return stage.lifted || !stage.foresight.silent(); }
+  bool mayStop(const Stage& stage) const noexcept { return stage.gather.lifted() || !stage.foresight.silent(); }
   bool stopsAt(Ticks bar, Samples at, const Stage& stage) noexcept {
     return mayStop(stage) && (awaitHand(bar, stage) || takeMark(bar, at, stage));
   }

@@ -107,7 +107,7 @@ void Player::endFigure(Samples at, const Stage& stage) noexcept {
 
 inline void Player::handle(Samples at, const Stage& stage) noexcept {
   // Fingers are landing on this beat, or just before it: whatever the figure has here is theirs to decide.
-  if (stage.landing && turn_ >= Turn::idiom && fingersLand(nextTick_, stage)) {
+  if (stage.gather.landing() && turn_ >= Turn::idiom && fingersLand(nextTick_, stage)) {
     landingWaits_ = true;
     return;
   }
