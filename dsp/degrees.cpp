@@ -70,11 +70,4 @@ Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
   return plain[static_cast<std::size_t>(up)];
 }
 
-bool inScale(const Key& key, PitchClass pitch) noexcept {
-  constexpr std::uint16_t majorMask = 0b101010110101;
-  constexpr std::uint16_t minorMask = 0b110110101101;  // natural minor and the raised seventh
-  const int up = PitchClass::upFrom(key.tonic.pitchClass(), pitch);
-  return ((key.mode == Mode::major ? majorMask : minorMask) >> up) & 1u;
-}
-
 }  // namespace seguente

@@ -31,6 +31,11 @@ inline int semitonesOf(const Chord& chord, Degree degree) noexcept { return semi
 Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept;
 
 /// Whether a pitch class belongs to a key's scale (minor: natural, with the raised seventh allowed). [any]
-bool inScale(const Key& key, PitchClass pitch) noexcept;
+inline bool inScale(const Key& key, PitchClass pitch) noexcept {
+  constexpr std::uint16_t majorMask = 0b101010110101;
+  constexpr std::uint16_t minorMask = 0b110110101101;  // natural minor and the raised seventh
+  const int up = PitchClass::upFrom(key.tonic.pitchClass(), pitch);
+  return ((key.mode == Mode::major ? majorMask : minorMask) >> up) & 1u;
+}
 
 }  // namespace seguente

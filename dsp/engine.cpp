@@ -44,6 +44,25 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
   p.findNext();
 }
 
+void runMoments(EngineParts& p, std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
+  std::size_t i = 0;
+  while (i < inputs.size() || p.next < until) {
+    Samples at = p.next;
+    std::size_t end = i;
+    if (i < inputs.size()) {
+      // One stamped too late counts as the call's last moment, one stamped too early as now.
+      const Samples last = until - Samples{1};
+      at = std::min(at, std::clamp(inputs[i].sample, p.now, std::max(p.now, last)));
+      while (end < inputs.size() && end - i < limits::inputsAtOneSample && (inputs[end].sample <= at || at >= last))
+        ++end;
+    }
+    at = std::max(at, p.now);
+    p.now = at;
+    runMoment(p, inputs.subspan(i, end - i), i, at, sink);
+    i = end;
+  }
+}
+
 }  // namespace
 
 Engine::Engine() = default;
@@ -59,23 +78,7 @@ void Engine::prepare(double rate) {
 
 void Engine::process(std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
   auto& p = *parts_;
-  std::size_t i = 0;
-  while (i < inputs.size() || p.next < until) {
-    Samples at = p.next;
-    if (i < inputs.size()) {
-      // One stamped too late counts as the call's last moment, one stamped too early as now.
-      const Samples latest = std::max(p.now, until - Samples{1});
-      at = std::min(at, std::clamp(inputs[i].sample, p.now, latest));
-    }
-    at = std::max(at, p.now);
-    std::size_t end = i;
-    while (end < inputs.size() && end - i < limits::inputsAtOneSample &&
-           (inputs[end].sample <= at || at >= until - Samples{1}))
-      ++end;
-    p.now = at;
-    runMoment(p, inputs.subspan(i, end - i), i, at, sink);
-    i = end;
-  }
+  if (!inputs.empty() || p.next < until) runMoments(p, inputs, until, sink);
   p.now = std::max(p.now, until);
 }
 

@@ -95,6 +95,7 @@ void applySettings(EngineParts& p, const Settings& s, Samples at, const Sink& si
   p.settings = s;
   for (auto& c : p.settings.outputChannel) c &= 0x0F;
   p.gatherWindow = p.clock.samplesFor(std::clamp<int>(s.gatherMilliseconds, 1, 500));
+  p.player.settingsChanged();
   if (otherKey) p.keyFinder.fix(s.key);
   if (otherChannels) p.ledger.releaseAll(at, sink);
 }

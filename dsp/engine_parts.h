@@ -39,7 +39,8 @@ struct EngineParts {
   bool melodyHeard = false;
   bool bypassed = false;
 
-  Stage stage{clock, ledger, voicing, foresight, settings, keyFinder.key(), hands.melodyHeld(), gather, melodyHeard, {}};
+  Stage stage{clock,  ledger,      voicing, foresight, settings, keyFinder.key(), hands.melodyHeld(),
+              gather, melodyHeard, {}};
 
   void findNext() noexcept {
     next = ledger.nextOff();

@@ -147,35 +147,6 @@ std::uint32_t Ledger::strike(const Strike& strike, const Clock& clock, Samples a
   return attack.live != 0 ? attack.firstId : 0;
 }
 
-void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept {
-  const Strike& each = attack.each;
-  const std::uint8_t channel = each.channel;
-  Samples off = each.off == untilReleased ? never : clock.sampleOf(each.off);
-  // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
-  if (off <= at) off = {at.value + 1};
-  const bool echo = each.reason.reason == Reason::asHeld;
-  const std::uint32_t firstId = lastId_ + 1;
-  const std::uint32_t count = attack.keys.count;
-  attack.firstId = firstId;
-  lastId_ += count;
-  for (std::uint32_t i = 0; i < count; ++i) {
-    const NoteNumber key = attack.keys.keys[i];
-    if (tune_[channel].has(key)) continue;
-    if (ours_[channel].has(key)) endKey(channel, key, at, sink);
-    if (count_ == limits::soundingNotes) continue;
-    ours_[channel].add(key);
-    attack.live |= 1u << i;
-    Note& note = notes_[count_++];
-    note.offSample = off;
-    note.off = each.off;
-    note.id = firstId + i;
-    note.channel = channel;
-    note.note = key;
-    note.echo = echo;
-  }
-  if (attack.live != 0) nextOff_ = std::min(nextOff_, off);
-}
-
 void Ledger::sendStaged(Samples at, const Sink& sink) noexcept {
   if (stagedCount_ == 0) return;
   Output out;

@@ -122,4 +122,28 @@ class Ledger {
   std::uint32_t sentId_ = 0;  // every note up to this one has left
 };
 
+// Here rather than in ledger.cpp because every step comes through it.
+inline void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept {
+  const Strike& each = attack.each;
+  const std::uint8_t channel = each.channel;
+  Samples off = each.off == untilReleased ? never : clock.sampleOf(each.off);
+  // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
+  if (off <= at) off = {at.value + 1};
+  const bool echo = each.reason.reason == Reason::asHeld;
+  const std::uint32_t count = attack.keys.count;
+  std::uint32_t id = lastId_ + 1;
+  attack.firstId = id;
+  lastId_ += count;
+  for (std::uint32_t i = 0; i < count; ++i, ++id) {
+    const NoteNumber key = attack.keys.keys[i];
+    if (tune_[channel].has(key)) continue;
+    if (ours_[channel].has(key)) endKey(channel, key, at, sink);
+    if (count_ == limits::soundingNotes) continue;
+    ours_[channel].add(key);
+    attack.live |= 1u << i;
+    notes_[count_++] = {off, each.off, id, channel, key, echo};
+    nextOff_ = std::min(nextOff_, off);
+  }
+}
+
 }  // namespace seguente

@@ -17,7 +17,10 @@ struct Interval {
 struct PitchClass {
   std::uint8_t value = 0;
   friend constexpr auto operator<=>(PitchClass, PitchClass) = default;
-  static constexpr PitchClass of(int any) { return {static_cast<std::uint8_t>(((any % 12) + 12) % 12)}; }
+  static constexpr PitchClass of(int any) {
+    const int rest = any % 12;
+    return {static_cast<std::uint8_t>(rest < 0 ? rest + 12 : rest)};
+  }
   friend constexpr PitchClass operator+(PitchClass p, Interval i) { return of(p.value + i.semitones); }
   /// Semitones up from `from` to `to`, 0..11.
   static constexpr int upFrom(PitchClass from, PitchClass to) { return (to.value + 12 - from.value) % 12; }

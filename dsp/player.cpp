@@ -38,7 +38,7 @@ void Player::adoptIdiom() noexcept {
   if (nextIdiom_.generation > 0) released_ = nextIdiom_.generation - 1;
   idiom_ = nextIdiom_;
   hasNextIdiom_ = false;
-  active_ = nullptr;
+  playBy(nullptr);
   base_.figure = over_.figure = nullptr;
 }
 
@@ -87,13 +87,13 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
   landingWaits_ = false;
   place_ = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
   if (!stage.clock.playing() || (!hasIdiom() && !hasNextIdiom_)) {
-    chord_ = heard;
+    takeChord(heard);
     hasChord_ = true;
     chordSince_ = place_;
     return;
   }
   if (same && !hasPending_ && (mode_ == Mode::running || (mode_ == Mode::holding && !heldByChart_))) {
-    chord_ = heard;  // struck again, or in another inversion: no jolt
+    takeChord(heard);  // struck again, or in another inversion: no jolt
     downbeatWaits_ = false;
     cause_ = DelayCause::handLate;  // of what had waited for it
     schedule(stage);
@@ -125,6 +125,7 @@ void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stag
     return;
   }
   mine = heard;
+  partsReady_ = false;
   if (!otherRoot || &mine != &chord_) return;
   // Another root than was struck (A-C-E, and then the F): the wrong bass is taken back.
   if (mode_ == Mode::running || mode_ == Mode::holding) activate(heard, place_, at, stage);
@@ -148,7 +149,7 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
   hasPending_ = gone_ = false;
   const bool wrongAttack = lastStep_ >= from;
   stage.ledger.releaseAll(at, stage.sink);
-  chord_ = heard;
+  takeChord(heard);
   hasChord_ = true;
   chordSince_ = from;
   answered_ = true;

@@ -54,6 +54,7 @@ class Player {
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
   void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
   void silence() noexcept;
+  void settingsChanged() noexcept { partsReady_ = false; }
   /// Plays all that is due at or before `at`.
   void run(Samples at, const Stage& stage) noexcept;
 
@@ -76,6 +77,14 @@ class Player {
   enum class Asked : std::uint8_t { nothing, hold, goOn, end };
   /// What is due next. At one tick the one that stands first here comes first.
   enum class Turn : std::uint8_t { nothing, chord, signal, pulse, idiom, step, figure };
+  /// What a part is under the chord, the idiom and the settings in force: worked out when one of them has changed.
+  struct PartNow {
+    const Part* part = nullptr;
+    bool silent = false;
+    std::uint8_t channel = 0;
+    int level = 0;        // of a step without stress, before the level that is set
+    int spanLimit = 127;  // as in VoicingContext
+  };
   /// Where a step lies, and the sample on which it is struck: its own unless it is late.
   struct Moment {
     Ticks tick{};
@@ -149,7 +158,15 @@ class Player {
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
-  Velocity velocityOf(const Step& step, const Part& part, const Stage& stage) const noexcept;
+  void prepareParts(const Stage& stage) noexcept;
+  void playBy(const Idiom* member) noexcept {
+    if (active_ != member) partsReady_ = false;
+    active_ = member;
+  }
+  void takeChord(const HeardChord& heard) noexcept {
+    chord_ = heard;
+    partsReady_ = false;
+  }
 
   IdiomRef idiom_{};  // as asked for
   IdiomRef nextIdiom_{};
@@ -160,6 +177,9 @@ class Player {
 
   Mode mode_ = Mode::idle;
   HeardChord chord_{};
+  std::array<PartNow, limits::parts> parts_{};
+  VoicingContext voicing_{};  // of chord_
+  bool partsReady_ = false;   // both are of what is now in force
   bool hasChord_ = false;
   Ticks chordSince_{};
   HeardChord pending_{};

@@ -60,7 +60,7 @@ inline FigureRef Player::choose(Ticks bar, const Stage& stage) const noexcept {
 void Player::beginFigure(Ticks bar, const Stage& stage) noexcept {
   const Idiom* const member = idiom_.idiom == nullptr ? nullptr : inMeter(*idiom_.idiom, stage.clock.meter());
   if (member != active_) answered_ = true;  // another member begins with its statement
-  active_ = member;
+  playBy(member);
   if (active_ == nullptr) {
     base_.figure = nullptr;
     return;

@@ -49,7 +49,7 @@ void Player::takeUpAnew(Ticks now, const Stage& stage) noexcept {
   barShift_ = {};
   const Ticks beat = beatAt(now, stage);
   if (!hasChord_ || lastStep_ < beat) {
-    active_ = nullptr;
+    playBy(nullptr);
     base_.figure = over_.figure = nullptr;
     stage.ledger.shortenTo(now, stage.clock);
     if (hasChord_) enter(beat, stage);

@@ -29,29 +29,24 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
   return blue == (condition == Condition::majorThirdWithRoom);
 }
 
-inline Velocity Player::velocityOf(const Step& step, const Part& part, const Stage& stage) const noexcept {
-  const int played = part.level + 7 * step.stress;  // by ear: three of them are about one dynamic mark
-  const int follow = (chord_.force.value - 64) * stage.settings.force / 100;
-  return Velocity::clamped((played + follow) * stage.settings.level / 100);
-}
-
-void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
-  const Moment moment{nextTick_, nextSample_, at};  // of the layer's next step: it is this turn's
-  const bool late = moment.due < at;
-  if (!late) {  // from here on the hand is no longer late
-    cause_ = DelayCause::none;
-    if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
+void Player::prepareParts(const Stage& stage) noexcept {
+  const Settings& settings = stage.settings;
+  const int follow = (chord_.force.value - 64) * settings.force / 100;
+  for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
+    const Part& part = active_->parts[i];
+    const auto kind = static_cast<unsigned>(part.kind);
+    const bool off = (((settings.partsOff >> i) | (settings.kindsOff >> kind)) & 1u) != 0;
+    const bool unasked = !part.enabledByDefault && ((settings.kindsOn >> kind) & 1u) == 0;
+    const bool oneHand =
+        settings.density == Density::lean && (part.kind == PartKind::chords || part.kind == PartKind::bass);
+    parts_[i] = {&part, off || unasked, settings.outputChannel[i], part.level + follow,
+                 oneHand ? settings.handSpan : 127};
   }
-  // A short form that is cut, or a figure of any meter, sounds no further than its room.
-  const bool cut = &layer == &over_ || active_->anyMeter;
-  while (!layer.left.empty() && layer.due == moment.tick) {
-    const Step& step = layer.left.front();
-    Ticks off = layer.origin + swung(step.at + step.length);
-    if (cut) off = std::min(off, layer.until);
-    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, moment, off, stage);
-    passOver(layer);
-  }
-  lastStep_ = moment.tick;
+  voicing_.chord = &chord_.chord;
+  voicing_.degrees = &chord_.degrees;
+  voicing_.hand = chord_.hand;
+  voicing_.octaves = settings.registerShift;
+  partsReady_ = true;
 }
 
 /// The chord that comes after a step; null when nobody knows.
@@ -63,42 +58,43 @@ const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& sta
 
 void Player::playStep(const Step& step, const Layer& layer, const Moment& moment, Ticks off,
                       const Stage& stage) noexcept {
-  const Settings& settings = stage.settings;
-  const Part& part = active_->parts[step.part];
-  const auto kind = static_cast<unsigned>(part.kind);
-  if (((settings.partsOff >> step.part) & 1u) != 0 || ((settings.kindsOff >> kind) & 1u) != 0) return;
-  if (!part.enabledByDefault && ((settings.kindsOn >> kind) & 1u) == 0) return;
-  if (step.condition != Condition::always && !conditionHolds(step.condition, stage)) return;
-  const bool oneHand =
-      settings.density == Density::lean && (part.kind == PartKind::chords || part.kind == PartKind::bass);
-  const VoicingContext context{
-      .chord = &chord_.chord,
-      .degrees = &chord_.degrees,
-      .next = step.play.leads() ? chordAfter(layer, moment.tick, stage) : nullptr,
-      .key = stage.key,
-      .hand = chord_.hand,
-      .lowestSounding = part.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128,
-      .spanLimit = oneHand ? settings.handSpan : 127,
-      .octaves = settings.registerShift,
-  };
+  if (!partsReady_) prepareParts(stage);
+  const PartNow& now = parts_[step.part];
+  if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
+  const Part& part = *now.part;
+  voicing_.spanLimit = now.spanLimit;
+  voicing_.lowestSounding = part.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
+  if (step.play.leads()) {
+    voicing_.next = chordAfter(layer, moment.tick, stage);
+    voicing_.key = stage.key;
+  }
   Attack& attack = stage.ledger.newAttack();
-  stage.voicing.voice(step, part, context, attack.keys);
+  stage.voicing.voice(step, part, voicing_, attack.keys);
   const bool late = moment.due < moment.at;
   Strike& each = attack.each;
-  each.channel = settings.outputChannel[step.part];
-  each.velocity = velocityOf(step, part, stage);
+  each.channel = now.channel;
+  // By ear: three steps of stress are about one dynamic mark.
+  each.velocity = Velocity::clamped((now.level + 7 * step.stress) * stage.settings.level / 100);
   each.off = off;
   each.tick = late ? stage.clock.tickAt(moment.at) : moment.tick;
-  each.reason = {0,          step.part,  layer.figure->kind, step.row, step.play.kind,
-                 {},         chord_.id,  chord_.revision,    reason_,  late ? cause_ : DelayCause::none,
-                 moment.due, moment.tick};
+  NoteReason& reason = each.reason;
+  reason.part = step.part;
+  reason.figure = layer.figure->kind;
+  reason.row = step.row;
+  reason.play = step.play.kind;
+  reason.chordId = chord_.id;
+  reason.chordRevision = chord_.revision;
+  reason.reason = reason_;
+  reason.cause = late ? cause_ : DelayCause::none;
+  reason.due = moment.due;
+  reason.dueTick = moment.tick;
   if (part.pedal) stage.ledger.pressPedal(each.channel, moment.at, stage.sink);
   stage.ledger.strike(attack, stage.clock, moment.at, stage.sink);
 }
 
 /// The pulse that stays, softly, while the hand looks for the next chord: the bass alone on each beat.
 void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
-  if (active_ == nullptr && idiom_.idiom != nullptr) active_ = inMeter(*idiom_.idiom, stage.clock.meter());
+  if (active_ == nullptr && idiom_.idiom != nullptr) playBy(inMeter(*idiom_.idiom, stage.clock.meter()));
   if (active_ == nullptr || active_->parts.empty() || !hasChord_) return;
   Step step;
   step.play.count = 1;

@@ -80,6 +80,25 @@ void Player::changeIdiom(Samples at, const Stage& stage) noexcept {
   beginFigure(idiomBar_, stage);
 }
 
+inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
+  const Moment moment{nextTick_, nextSample_, at};  // of the layer's next step: it is this turn's
+  const bool late = moment.due < at;
+  if (!late) {  // from here on the hand is no longer late
+    cause_ = DelayCause::none;
+    if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
+  }
+  // A short form that is cut, or a figure of any meter, sounds no further than its room.
+  const bool cut = &layer == &over_ || active_->anyMeter;
+  while (!layer.left.empty() && layer.due == moment.tick) {
+    const Step& step = layer.left.front();
+    Ticks off = layer.origin + swung(step.at + step.length);
+    if (cut) off = std::min(off, layer.until);
+    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, moment, off, stage);
+    passOver(layer);
+  }
+  lastStep_ = moment.tick;
+}
+
 inline void Player::step(Samples at, const Stage& stage) noexcept {
   if (over_.figure != nullptr)
     playDue(over_, at, stage);

@@ -7,69 +7,12 @@
 
 namespace seguente {
 
-namespace {
-/// The key of a pitch class inside a register that lies nearest to `wish`; the lower one when two are as near.
-int nearestKey(PitchClass p, int wish, int low, int high) noexcept {
-  int best = -1;
-  for (int key = low + ((p.value - low) % 12 + 12) % 12; key <= high; key += 12)
-    if (best < 0 || std::abs(key - wish) < std::abs(best - wish)) best = key;
-  if (best < 0) best = low + ((p.value - low) % 12 + 12) % 12;  // a register of less than an octave: the first above it
-  return std::clamp(best, 0, 127);
-}
-/// Where a root goes: near the one before, and a little drawn to the lower middle of the register so that it never
-/// drifts. By ear. One place for both, so that a leading note leads to where the root will be.
-int rootKey(PitchClass p, int last, int floor, int ceiling) noexcept {
-  const int home = floor + (ceiling - floor) / 3;
-  return nearestKey(p, last < 0 ? home : (3 * last + home) / 4, floor, ceiling);
-}
-NoteNumber key(int n) noexcept { return {static_cast<std::uint8_t>(std::clamp(n, 0, 127))}; }
-int low(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.low.value + 12 * c.octaves, 0, 116); }
-int high(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.high.value + 12 * c.octaves, 11, 127); }
-
-}  // namespace
-
 void Voicing::chordChanged() noexcept {
   for (auto& m : memory_) {
     if (m.root >= 0) m.lastRoot = m.root;
     m.root = -1;
   }
   bassKey_ = -1;
-}
-
-inline void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
-                                  VoicedKeys& out) noexcept {
-  const int floor = low(part, c);
-  const int ceiling = high(part, c);
-  if (m.root < floor || m.root > ceiling) {  // not placed yet, or in another register
-    m.root = rootKey(c.chord->root, m.lastRoot, floor, ceiling);
-  }
-  const DegreeTable& table = *c.degrees;
-  const bool foreignBass = part.kind == PartKind::bass && table.bass != c.chord->root;
-  const int root = m.root;
-  const std::size_t count = step.play.count;
-  int lowest = 0, before = 0, top = 0;
-  bool clear = true;
-  for (std::size_t i = 0; i < count; ++i) {
-    const Degree degree = step.play.degrees[i];
-    int n = root + semitonesOf(table, degree);
-    if (foreignBass && degree.number == 1) n = nearestKey(table.bass, root, floor, ceiling);
-    while (n > ceiling && n - 12 >= floor) n -= 12;
-    if (i > 0 && n - lowest > c.spanLimit) n -= 12;
-    n = std::clamp(n, 0, 127);
-    if (i == 0)
-      lowest = n;
-    else
-      clear = clear && clearEnough(key(before), key(n));
-    before = n;
-    top = std::max(top, n);
-    out.keys[i] = key(n);
-    out.degrees[i] = degree;
-  }
-  out.count = static_cast<std::uint8_t>(count);
-  // Too low to be clear together: the whole grip an octave higher, if the register reaches so far.
-  if (clear || top + 12 > ceiling) return;
-  m.root += 12;
-  for (std::size_t i = 0; i < count; ++i) out.keys[i] = key(out.keys[i].value + 12);
 }
 
 namespace {
@@ -120,10 +63,10 @@ int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noe
     if (keys[0] <= s.lowestSounding) cost += 2000;
     if (keys[count - 1] - s.lowestSounding > s.spanLimit)
       cost += 1000 * (keys[count - 1] - s.lowestSounding - s.spanLimit);
-    if (!clearEnough(key(s.lowestSounding), key(keys[0]))) cost += 500;
+    if (!clearEnough(keyWithin(s.lowestSounding), keyWithin(keys[0]))) cost += 500;
   }
   for (std::size_t i = 1; i < count; ++i)
-    if (!clearEnough(key(keys[i - 1]), key(keys[i]))) cost += 500;
+    if (!clearEnough(keyWithin(keys[i - 1]), keyWithin(keys[i]))) cost += 500;
   return cost;
 }
 
@@ -160,8 +103,7 @@ inline void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartM
   const std::size_t count = upperTones(*c.chord, tones);
   PitchClassSet set;
   for (std::size_t i = 0; i < count; ++i) set.add(tones[i]);
-  const int floor = low(part, c);
-  const int ceiling = high(part, c);
+  const auto [floor, ceiling] = registerOf(part, c.octaves);
   const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
                            bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
   // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save.
@@ -170,7 +112,7 @@ inline void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartM
   m.upperTones = set;
   m.upperCount = static_cast<std::uint8_t>(count);
   for (std::size_t i = 0; i < count; ++i) {
-    const NoteNumber note = key(m.upper[i]);
+    const NoteNumber note = keyWithin(m.upper[i]);
     out.add(note, degreeOf(*c.chord, note.pitchClass()));
   }
 }
@@ -179,7 +121,7 @@ void Voicing::voiceHeld(const Step& step, const Part& part, const VoicingContext
   if (c.hand.empty()) return;
   // The hand's keys as they lie, moved by whole octaves to where most of them fall into the register.
   const int lowest = c.hand.lowest();
-  const int shift = nearestKey(key(lowest).pitchClass(), lowest, low(part, c), high(part, c)) - lowest;
+  const int shift = nearestKey(keyWithin(lowest).pitchClass(), lowest, registerOf(part, c.octaves)) - lowest;
   const int count = c.hand.count();
   int place = 0;
   c.hand.forEach([&](NoteNumber n) {
@@ -189,21 +131,19 @@ void Voicing::voiceHeld(const Step& step, const Part& part, const VoicingContext
                         (kind == PlayKind::heldUpper && (place > 1 || count == 1)) ||
                         (kind == PlayKind::heldTop && place == count) ||
                         (kind == PlayKind::heldNth && place == std::min<int>(step.play.nth, count));
-    if (wanted) out.add(key(n.value + shift), degreeOf(*c.chord, n.pitchClass()));
+    if (wanted) out.add(keyWithin(n.value + shift), degreeOf(*c.chord, n.pitchClass()));
   });
 }
 
 void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
                            VoicedKeys& out) noexcept {
-  const int floor = low(part, c);
-  const int ceiling = high(part, c);
+  const Register in = registerOf(part, c.octaves);
   const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
-  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : floor);
+  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
   const bool stays = c.next == nullptr && m.root >= 0;
-  const int goal = stays ? nearestKey(bass, m.root, floor, ceiling)
-                         : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, floor, ceiling);
+  const int goal = stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
   if (step.play.kind == PlayKind::nextBass) {
-    out.add(key(goal), {1, 0});
+    out.add(keyWithin(goal), {1, 0});
     return;
   }
   // A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
@@ -213,39 +153,30 @@ void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingCont
   int bestDistance = 1000;
   for (const int way : {-1, 1}) {
     int candidate = goal + way;
-    if (c.key.known && !inScale(c.key, key(candidate).pitchClass())) candidate = goal + 2 * way;
-    if (candidate < floor || candidate > ceiling || candidate == from) continue;
+    if (c.key.known && !inScale(c.key, keyWithin(candidate).pitchClass())) candidate = goal + 2 * way;
+    if (candidate < in.low || candidate > in.high || candidate == from) continue;
     const int distance = std::abs(candidate - from);
     if (distance < bestDistance) {
       bestDistance = distance;
       best = candidate;
     }
   }
-  out.add(key(best), degreeOf(*c.chord, key(best).pitchClass()));
+  out.add(keyWithin(best), degreeOf(*c.chord, keyWithin(best).pitchClass()));
 }
 
-void Voicing::voice(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
-  auto& memory = memory_[step.part % limits::parts];
+void Voicing::voiceOther(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+                         VoicedKeys& out) noexcept {
   switch (step.play.kind) {
-    case PlayKind::degrees:
-      voiceDegrees(step, part, c, memory, out);
-      break;
     case PlayKind::upper:
-      voiceUpper(part, c, memory, out);
-      break;
+      return voiceUpper(part, c, m, out);
     case PlayKind::nextBass:
     case PlayKind::approach:
-      voiceLeading(step, part, c, memory, out);
-      break;
+      return voiceLeading(step, part, c, m, out);
     case PlayKind::percussion:
-      out.add(key(step.play.nth), {});
-      break;
+      return out.add(keyWithin(step.play.nth), {});
     default:
-      voiceHeld(step, part, c, out);
+      return voiceHeld(step, part, c, out);
   }
-  if (out.count == 0) return;
-  if (step.play.kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
-  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
 }
 
 }  // namespace seguente

@@ -7,6 +7,7 @@
 #include "dsp/chord.h"
 #include "dsp/degrees.h"
 #include "dsp/idiom.h"
+#include "dsp/register.h"
 
 namespace seguente {
 
@@ -68,6 +69,7 @@ class Voicing {
   };
   void voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
                     VoicedKeys& out) noexcept;
+  void voiceOther(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
   void voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
   void voiceHeld(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept;
   void voiceLeading(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
@@ -76,5 +78,52 @@ class Voicing {
   std::array<PartMemory, limits::parts> memory_{};
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
 };
+
+// Here rather than in voicing.cpp because most steps are degrees, and a call costs a fifth of what it would do.
+inline void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+                                  VoicedKeys& out) noexcept {
+  const Register in = registerOf(part, c.octaves);
+  if (m.root < in.low || m.root > in.high) m.root = rootKey(c.chord->root, m.lastRoot, in);  // new, or register moved
+  const DegreeTable& table = *c.degrees;
+  const bool foreignBass = part.kind == PartKind::bass && table.bass != c.chord->root;
+  const auto placed = [&, root = m.root](Degree degree) {
+    int n = root + semitonesOf(table, degree);
+    if (foreignBass && degree.number == 1) n = nearestKey(table.bass, root, in);
+    while (n > in.high && n - 12 >= in.low) n -= 12;
+    return n;
+  };
+  const std::size_t count = step.play.count;
+  if (count == 0) return;
+  out.count = static_cast<std::uint8_t>(count);
+  out.degrees[0] = step.play.degrees[0];
+  out.keys[0] = keyWithin(placed(out.degrees[0]));
+  if (count == 1) return;
+  const int lowest = out.keys[0].value;
+  int top = lowest;
+  bool clear = true;
+  for (std::size_t i = 1; i < count; ++i) {
+    out.degrees[i] = step.play.degrees[i];
+    const int n = placed(out.degrees[i]);
+    out.keys[i] = keyWithin(n - lowest > c.spanLimit ? n - 12 : n);
+    clear = clear && clearEnough(out.keys[i - 1], out.keys[i]);
+    top = std::max<int>(top, out.keys[i].value);
+  }
+  // Too low to be clear together: the whole grip an octave higher, if the register reaches so far.
+  if (clear || top + 12 > in.high) return;
+  m.root += 12;
+  for (std::size_t i = 0; i < count; ++i) out.keys[i] = keyWithin(out.keys[i].value + 12);
+}
+
+inline void Voicing::voice(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
+  auto& memory = memory_[step.part % limits::parts];
+  const PlayKind kind = step.play.kind;
+  if (kind == PlayKind::degrees)
+    voiceDegrees(step, part, c, memory, out);
+  else
+    voiceOther(step, part, c, memory, out);
+  if (out.count == 0) return;
+  if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
+  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
+}
 
 }  // namespace seguente
