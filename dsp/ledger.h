@@ -123,7 +123,8 @@ class Ledger {
 };
 
 // Here rather than in ledger.cpp because every step comes through it.
-inline void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept {
+[[gnu::always_inline]] inline void Ledger::strike(Attack& attack, const Clock& clock, Samples at,
+                                                  const Sink& sink) noexcept {
   const Strike& each = attack.each;
   const std::uint8_t channel = each.channel;
   Samples off = each.off == untilReleased ? never : clock.sampleOf(each.off);

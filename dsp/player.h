@@ -119,13 +119,14 @@ class Player {
   }
   // player_turns.cpp
   void schedule(const Stage& stage) noexcept;
-  void handle(Samples at, const Stage& stage) noexcept;
+  /// Does what is due; the layer whose next step is to be struck now, null when none is.
+  Layer* handle(Samples at, const Stage& stage) noexcept;
   void takePending(Samples at, const Stage& stage) noexcept;
   void obeySignal(Samples at, const Stage& stage) noexcept;
   void keepPulse(Samples at, const Stage& stage) noexcept;
   void changeIdiom(Samples at, const Stage& stage) noexcept;
-  void step(Samples at, const Stage& stage) noexcept;
-  void endFigure(Samples at, const Stage& stage) noexcept;
+  Layer* step(Samples at, const Stage& stage) noexcept;
+  Layer* endFigure(Samples at, const Stage& stage) noexcept;
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
@@ -155,6 +156,9 @@ class Player {
   }
   void playStep(const Step& step, const Layer& layer, const Moment& moment, Ticks off, const Stage& stage) noexcept;
   const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
+  void playApart(const Step& step, const Layer& layer, const Moment& moment, Ticks off, const Stage& stage) noexcept;
+  void findTurn(const Stage& stage) noexcept;
+  Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool conditionHolds(Condition condition, const Stage& stage) const noexcept;

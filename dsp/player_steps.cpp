@@ -6,6 +6,11 @@
 
 namespace seguente {
 
+namespace {
+constexpr int mostTurns = 512;  // a figure's steps at one sample, several times over
+constexpr Ticks farTick{std::int64_t{1} << 60};
+}  // namespace
+
 /// Long and short within a pair, at the swing in force when the figure began; whole pairs stay where they are.
 Ticks Player::bent(Ticks straight) const noexcept {
   const auto pair = swingPair_.value;
@@ -56,8 +61,8 @@ const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& sta
   return stage.foresight.expected(next).chord;
 }
 
-void Player::playStep(const Step& step, const Layer& layer, const Moment& moment, Ticks off,
-                      const Stage& stage) noexcept {
+[[gnu::always_inline]] inline void Player::playStep(const Step& step, const Layer& layer, const Moment& moment,
+                                                    Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
   if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
@@ -92,6 +97,71 @@ void Player::playStep(const Step& step, const Layer& layer, const Moment& moment
   stage.ledger.strike(attack, stage.clock, moment.at, stage.sink);
 }
 
+void Player::playApart(const Step& step, const Layer& layer, const Moment& moment, Ticks off,
+                       const Stage& stage) noexcept {
+  playStep(step, layer, moment, off, stage);
+}
+
+inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
+  const Moment moment{nextTick_, nextSample_, at};  // of the layer's next step: it is this turn's
+  const bool late = moment.due < at;
+  if (!late) {  // from here on the hand is no longer late
+    cause_ = DelayCause::none;
+    if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
+  }
+  // A short form that is cut, or a figure of any meter, sounds no further than its room.
+  const bool cut = &layer == &over_ || active_->anyMeter;
+  while (!layer.left.empty() && layer.due == moment.tick) {
+    const Step& step = layer.left.front();
+    Ticks off = layer.origin + swung(step.at + step.length);
+    if (cut) off = std::min(off, layer.until);
+    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, moment, off, stage);
+    passOver(layer);
+  }
+  lastStep_ = moment.tick;
+}
+
+inline void Player::findTurn(const Stage& stage) noexcept {
+  nextTick_ = farTick;
+  turn_ = Turn::nothing;
+  nextSample_ = never;
+  if (!stage.clock.playing()) return;
+  const auto consider = [&](Turn turn, Ticks tick) {
+    if (tick < nextTick_) {
+      nextTick_ = tick;
+      turn_ = turn;
+    }
+  };
+  if (hasPending_) consider(Turn::chord, pendingAt_);
+  if (asked_ != Asked::nothing) consider(Turn::signal, askedAt_);
+  if (mode_ == Mode::waiting) consider(Turn::pulse, nextPulse_);
+  if (mode_ == Mode::running && !downbeatWaits_ && !landingWaits_ && asked_ != Asked::hold) {
+    if (hasNextIdiom_) consider(Turn::idiom, idiomBar_);
+    const Layer& layer = running();
+    if (layer.figure != nullptr)
+      consider(layer.due < layer.until ? Turn::step : Turn::figure, std::min(layer.due, layer.until));
+  }
+  if (turn_ != Turn::nothing) nextSample_ = stage.clock.sampleOf(nextTick_);
+}
+
+void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
+
+void Player::run(Samples at, const Stage& stage) noexcept {
+  // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
+  for (int turns = 0; nextSample_ <= at && turns < mostTurns; ++turns) {
+    const bool plain = turn_ == Turn::step && !stage.gather.landing() && !mayStop(stage);
+    Layer* const due = plain ? &running() : handle(at, stage);
+    if (due != nullptr) playDue(*due, at, stage);
+    findTurn(stage);
+  }
+  if (nextSample_ > at) return;
+  // Never seen since every place follows the clock; but the audio thread must not depend on that: from here on.
+  base_.figure = over_.figure = nullptr;
+  hasPending_ = false;
+  turn_ = Turn::nothing;
+  nextSample_ = {at.value + 1};
+}
+
 /// The pulse that stays, softly, while the hand looks for the next chord: the bass alone on each beat.
 void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
   if (active_ == nullptr && idiom_.idiom != nullptr) playBy(inMeter(*idiom_.idiom, stage.clock.meter()));
@@ -102,7 +172,7 @@ void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
   const Layer layer = layerOf(base_.figure != nullptr ? *base_.figure : active_->figures.front(), tick, tick);
   reason_ = Reason::hold;
   const Moment moment{tick, stage.clock.sampleOf(tick), at};
-  playStep(step, layer, moment, tick + Ticks{stage.clock.meter().beat().value / 2}, stage);
+  playApart(step, layer, moment, tick + Ticks{stage.clock.meter().beat().value / 2}, stage);
 }
 
 }  // namespace seguente
