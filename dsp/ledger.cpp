@@ -28,7 +28,7 @@ void Ledger::takeBack(std::uint32_t id) noexcept {
 
 /// Ends the note of ours on a key, if there is one.
 void Ledger::endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
-  if (!ours_[channel].has(note)) return;
+  if (!has(channel, note)) return;
   std::size_t i = 0;
   while (notes_[i].channel != channel || notes_[i].note != note) ++i;
   Output out = noteOffAt(at);
@@ -110,7 +110,7 @@ void Ledger::shortenTo(Ticks tick, const Clock& clock) noexcept {
 
 void Ledger::tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
   tune_[channel].add(note);
-  if (!ours_[channel].has(note)) return;
+  if (!has(channel, note)) return;
   endKey(channel, note, at, sink);
   findNext();
 }
@@ -159,14 +159,11 @@ void Ledger::sendStaged(Samples at, const Sink& sink) noexcept {
     out.tick = attack.each.tick;
     out.bytes[0] = static_cast<std::uint8_t>(0x90 | attack.each.channel);
     out.bytes[2] = attack.each.velocity.value;
-    out.noteId = attack.firstId;
-    const auto* key = attack.keys.keys.data();
-    const auto* degree = attack.keys.degrees.data();
-    for (auto live = attack.live; live != 0; live >>= 1, ++out.noteId, ++key, ++degree) {
-      if ((live & 1u) == 0) continue;
-      out.bytes[1] = key->value;
-      reason.noteId = out.noteId;
-      reason.degree = *degree;
+    for (auto live = attack.live; live != 0; live &= live - 1) {
+      const auto place = static_cast<std::uint32_t>(__builtin_ctz(live));
+      out.bytes[1] = attack.keys.keys[place].value;
+      out.noteId = reason.noteId = attack.firstId + place;
+      reason.degree = attack.keys.degrees[place];
       sink.midi(sink.context, out);
     }
   }

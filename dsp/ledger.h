@@ -91,10 +91,11 @@ class Ledger {
     NoteNumber note{};
     bool echo = false;
   };
+  bool has(std::uint8_t channel, NoteNumber key) const noexcept { return (ours_[key.value] >> channel) & 1u; }
   bool staged(const Note& note) const noexcept { return static_cast<std::int32_t>(note.id - sentId_) > 0; }
   void end(std::size_t index, Output& out, const Sink& sink) noexcept {
     Note& note = notes_[index];
-    ours_[note.channel].remove(note.note);
+    ours_[note.note.value] &= static_cast<std::uint16_t>(~(1u << note.channel));
     if (staged(note)) {
       takeBack(note.id);
     } else {
@@ -115,8 +116,8 @@ class Ledger {
   std::size_t count_ = 0;
   std::size_t stagedCount_ = 0;
   std::array<KeySet, limits::channels> tune_{};
-  std::array<KeySet, limits::channels> ours_{};  // the keys of notes_
-  std::uint16_t pedals_ = 0;                     // bit a channel
+  std::array<std::uint16_t, limits::keys> ours_{};  // the keys of notes_: bit a channel
+  std::uint16_t pedals_ = 0;                        // bit a channel
   Samples nextOff_ = never;
   std::uint32_t lastId_ = 0;
   std::uint32_t sentId_ = 0;  // every note up to this one has left
@@ -138,9 +139,9 @@ class Ledger {
   for (std::uint32_t i = 0; i < count; ++i, ++id) {
     const NoteNumber key = attack.keys.keys[i];
     if (tune_[channel].has(key)) continue;
-    if (ours_[channel].has(key)) endKey(channel, key, at, sink);
+    if (has(channel, key)) endKey(channel, key, at, sink);
     if (count_ == limits::soundingNotes) continue;
-    ours_[channel].add(key);
+    ours_[key.value] |= static_cast<std::uint16_t>(1u << channel);
     attack.live |= 1u << i;
     notes_[count_++] = {off, each.off, id, channel, key, echo};
     nextOff_ = std::min(nextOff_, off);

@@ -54,7 +54,7 @@ class Player {
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
   void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
   void silence() noexcept;
-  void settingsChanged() noexcept { partsReady_ = false; }
+  void settingsChanged() noexcept { partsReady_ = memberReady_ = false; }
   /// Plays all that is due at or before `at`.
   void run(Samples at, const Stage& stage) noexcept;
 
@@ -79,11 +79,12 @@ class Player {
   enum class Turn : std::uint8_t { nothing, chord, signal, pulse, idiom, step, figure };
   /// What a part is under the chord, the idiom and the settings in force: worked out when one of them has changed.
   struct PartNow {
-    const Part* part = nullptr;
     bool silent = false;
+    bool pedal = false;
     std::uint8_t channel = 0;
-    int level = 0;        // of a step without stress, before the level that is set
-    int spanLimit = 127;  // as in VoicingContext
+    std::array<Velocity, 7> velocity{};  // by stress, from -3
+    int spanLimit = 127;                 // as in VoicingContext
+    VoicedPart voiced{};
   };
   /// Where a step lies, and the sample on which it is struck: its own unless it is late.
   struct Moment {
@@ -129,6 +130,7 @@ class Player {
   Layer* endFigure(Samples at, const Stage& stage) noexcept;
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
+  void chooseMember(const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
   void setBase(FigureRef figure, Ticks origin) noexcept {
     const Figure& f = active_->figure(figure);
@@ -158,13 +160,14 @@ class Player {
   const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
   void playApart(const Step& step, const Layer& layer, const Moment& moment, Ticks off, const Stage& stage) noexcept;
   void findTurn(const Stage& stage) noexcept;
+  void awaitStep(const Layer& layer, const Stage& stage) noexcept;
   Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
   void prepareParts(const Stage& stage) noexcept;
   void playBy(const Idiom* member) noexcept {
-    if (active_ != member) partsReady_ = false;
+    if (active_ != member) partsReady_ = memberReady_ = false;
     active_ = member;
   }
   void takeChord(const HeardChord& heard) noexcept {
@@ -177,6 +180,8 @@ class Player {
   bool hasNextIdiom_ = false;
   Ticks idiomBar_{};               // where it is adopted
   const Idiom* active_ = nullptr;  // the member of its family that plays in the present meter
+  Meter meter_{};                  // that one
+  bool memberReady_ = false;       // active_ and swing_ are those of idiom_, meter_ and the settings
   std::uint32_t released_ = 0;
 
   Mode mode_ = Mode::idle;

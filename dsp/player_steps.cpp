@@ -36,6 +36,10 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
 
 void Player::prepareParts(const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
+  voicing_.chord = &chord_.chord;
+  voicing_.degrees = &chord_.degrees;
+  voicing_.hand = chord_.hand;
+  voicing_.octaves = settings.registerShift;
   const int follow = (chord_.force.value - 64) * settings.force / 100;
   for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
     const Part& part = active_->parts[i];
@@ -44,13 +48,18 @@ void Player::prepareParts(const Stage& stage) noexcept {
     const bool unasked = !part.enabledByDefault && ((settings.kindsOn >> kind) & 1u) == 0;
     const bool oneHand =
         settings.density == Density::lean && (part.kind == PartKind::chords || part.kind == PartKind::bass);
-    parts_[i] = {&part, off || unasked, settings.outputChannel[i], part.level + follow,
-                 oneHand ? settings.handSpan : 127};
+    PartNow& now = parts_[i];
+    now.silent = off || unasked;
+    now.pedal = part.pedal;
+    now.channel = settings.outputChannel[i];
+    now.spanLimit = oneHand ? settings.handSpan : 127;
+    now.voiced = voicedPart(part, voicing_);
+    int played = part.level + follow - 3 * 7;
+    for (Velocity& velocity : now.velocity) {  // by ear: three steps of stress are about one dynamic mark
+      velocity = Velocity::clamped(played * settings.level / 100);
+      played += 7;
+    }
   }
-  voicing_.chord = &chord_.chord;
-  voicing_.degrees = &chord_.degrees;
-  voicing_.hand = chord_.hand;
-  voicing_.octaves = settings.registerShift;
   partsReady_ = true;
 }
 
@@ -66,20 +75,18 @@ const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& sta
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
   if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
-  const Part& part = *now.part;
   voicing_.spanLimit = now.spanLimit;
-  voicing_.lowestSounding = part.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
+  voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) {
     voicing_.next = chordAfter(layer, moment.tick, stage);
     voicing_.key = stage.key;
   }
   Attack& attack = stage.ledger.newAttack();
-  stage.voicing.voice(step, part, voicing_, attack.keys);
+  stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
   const bool late = moment.due < moment.at;
   Strike& each = attack.each;
   each.channel = now.channel;
-  // By ear: three steps of stress are about one dynamic mark.
-  each.velocity = Velocity::clamped((now.level + 7 * step.stress) * stage.settings.level / 100);
+  each.velocity = now.velocity[static_cast<std::size_t>(step.stress + 3)];
   each.off = off;
   each.tick = late ? stage.clock.tickAt(moment.at) : moment.tick;
   NoteReason& reason = each.reason;
@@ -93,7 +100,7 @@ const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& sta
   reason.cause = late ? cause_ : DelayCause::none;
   reason.due = moment.due;
   reason.dueTick = moment.tick;
-  if (part.pedal) stage.ledger.pressPedal(each.channel, moment.at, stage.sink);
+  if (now.pedal) stage.ledger.pressPedal(each.channel, moment.at, stage.sink);
   stage.ledger.strike(attack, stage.clock, moment.at, stage.sink);
 }
 
@@ -119,6 +126,13 @@ inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexce
     passOver(layer);
   }
   lastStep_ = moment.tick;
+}
+
+/// A layer that runs with nothing else asked for: its next step is next, or its end.
+inline void Player::awaitStep(const Layer& layer, const Stage& stage) noexcept {
+  turn_ = layer.due < layer.until ? Turn::step : Turn::figure;
+  nextTick_ = std::min(layer.due, layer.until);
+  nextSample_ = stage.clock.sampleOf(nextTick_);
 }
 
 inline void Player::findTurn(const Stage& stage) noexcept {
@@ -149,10 +163,13 @@ void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
 void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
   for (int turns = 0; nextSample_ <= at && turns < mostTurns; ++turns) {
-    const bool plain = turn_ == Turn::step && !stage.gather.landing() && !mayStop(stage);
-    Layer* const due = plain ? &running() : handle(at, stage);
+    const bool plain = turn_ >= Turn::step && !stage.gather.landing() && !mayStop(stage);
+    Layer* const due = !plain ? handle(at, stage) : turn_ == Turn::step ? &running() : endFigure(at, stage);
     if (due != nullptr) playDue(*due, at, stage);
-    findTurn(stage);
+    if (due != nullptr && !hasPending_ && asked_ == Asked::nothing && !hasNextIdiom_)
+      awaitStep(*due, stage);
+    else
+      findTurn(stage);
   }
   if (nextSample_ > at) return;
   // Never seen since every place follows the clock; but the audio thread must not depend on that: from here on.

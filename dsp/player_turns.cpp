@@ -57,25 +57,6 @@ Player::Layer* Player::step(Samples at, const Stage& stage) noexcept {
   return nextTick_ != barAt(nextTick_, stage) || !stopsAt(nextTick_, at, stage) ? &base_ : nullptr;
 }
 
-Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
-  if (over_.figure != nullptr) {
-    const Ticks until = over_.until;
-    over_.figure = nullptr;
-    reason_ = Reason::step;
-    if (base_.figure != nullptr) seek(base_, until);
-  } else if (base_.figure->kind == FigureKind::cadence && figures(stage).end.there()) {
-    setBase(figures(stage).end, base_.until);
-  } else if (closing()) {
-    become(hasChord_ ? Mode::ended : Mode::idle);
-    if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
-  } else if (!stopsAt(base_.until, at, stage)) {
-    beginFigure(base_.until, stage);
-    // What may stop it at this bar line has just been asked: its first step comes in the same turn.
-    if (base_.figure != nullptr && over_.figure == nullptr && base_.due == nextTick_) return &base_;
-  }
-  return nullptr;
-}
-
 Player::Layer* Player::handle(Samples at, const Stage& stage) noexcept {
   // Fingers are landing on this beat, or just before it: whatever the figure has here is theirs to decide.
   if (stage.gather.landing() && turn_ >= Turn::idiom && fingersLand(nextTick_, stage)) {

@@ -98,12 +98,13 @@ UpperKeys bestPosition(std::array<PitchClass, limits::notesPerStep> tones, std::
 }
 }  // namespace
 
-inline void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept {
+inline void Voicing::voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                                VoicedKeys& out) noexcept {
   std::array<PitchClass, limits::notesPerStep> tones{};
   const std::size_t count = upperTones(*c.chord, tones);
   PitchClassSet set;
   for (std::size_t i = 0; i < count; ++i) set.add(tones[i]);
-  const auto [floor, ceiling] = registerOf(part, c.octaves);
+  const auto [floor, ceiling] = part.in;
   const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
                            bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
   // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save.
@@ -117,11 +118,11 @@ inline void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartM
   }
 }
 
-void Voicing::voiceHeld(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
+void Voicing::voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept {
   if (c.hand.empty()) return;
   // The hand's keys as they lie, moved by whole octaves to where most of them fall into the register.
   const int lowest = c.hand.lowest();
-  const int shift = nearestKey(keyWithin(lowest).pitchClass(), lowest, registerOf(part, c.octaves)) - lowest;
+  const int shift = nearestKey(keyWithin(lowest).pitchClass(), lowest, part.in) - lowest;
   const int count = c.hand.count();
   int place = 0;
   c.hand.forEach([&](NoteNumber n) {
@@ -135,9 +136,9 @@ void Voicing::voiceHeld(const Step& step, const Part& part, const VoicingContext
   });
 }
 
-void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                            VoicedKeys& out) noexcept {
-  const Register in = registerOf(part, c.octaves);
+  const Register& in = part.in;
   const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
   const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
   const bool stays = c.next == nullptr && m.root >= 0;
@@ -164,7 +165,7 @@ void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingCont
   out.add(keyWithin(best), degreeOf(*c.chord, keyWithin(best).pitchClass()));
 }
 
-void Voicing::voiceOther(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+void Voicing::voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                          VoicedKeys& out) noexcept {
   switch (step.play.kind) {
     case PlayKind::upper:

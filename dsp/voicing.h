@@ -35,6 +35,17 @@ struct VoicingContext {
   int octaves = 0;           // register shift
 };
 
+/// What voicing asks of a part: the same for every step under one chord and one shift. [any]
+struct VoicedPart {
+  PartKind kind = PartKind::chords;
+  bool foreignBass = false;  // its degree 1 is not the root, but the note that the hand set under it
+  Register in{};
+};
+inline VoicedPart voicedPart(const Part& part, const VoicingContext& c) noexcept {
+  const bool foreign = part.kind == PartKind::bass && c.degrees != nullptr && c.degrees->bass != c.chord->root;
+  return {part.kind, foreign, registerOf(part, c.octaves)};
+}
+
 /// Whether two keys may sound together so low. The lowest lower note of an interval on which lists A, B and C agree
 /// (REFERENCES section 4): a second not below Eb3, a minor third not below C3, a major third not below A2, a fifth not
 /// below A1; everything else anywhere. [any]
@@ -51,10 +62,10 @@ class Voicing {
   /// A new chord: roots are placed anew, nearest to where they were.
   void chordChanged() noexcept;
   /// Adds the step's keys to `out`, which is empty.
-  void voice(const Step& step, const Part& part, const VoicingContext& context, VoicedKeys& out) noexcept;
+  void voice(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
   VoicedKeys voice(const Step& step, const Part& part, const VoicingContext& context) noexcept {
     VoicedKeys out;
-    voice(step, part, context, out);
+    voice(step, voicedPart(part, context), context, out);
     return out;
   }
 
@@ -67,12 +78,13 @@ class Voicing {
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
   };
-  void voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+  void voiceDegrees(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                     VoicedKeys& out) noexcept;
-  void voiceOther(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
-  void voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
-  void voiceHeld(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept;
-  void voiceLeading(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+  void voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                  VoicedKeys& out) noexcept;
+  void voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
+  void voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept;
+  void voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                     VoicedKeys& out) noexcept;
 
   std::array<PartMemory, limits::parts> memory_{};
@@ -80,15 +92,14 @@ class Voicing {
 };
 
 // Here rather than in voicing.cpp because most steps are degrees, and a call costs a fifth of what it would do.
-inline void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+inline void Voicing::voiceDegrees(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                                   VoicedKeys& out) noexcept {
-  const Register in = registerOf(part, c.octaves);
+  const Register& in = part.in;
   if (m.root < in.low || m.root > in.high) m.root = rootKey(c.chord->root, m.lastRoot, in);  // new, or register moved
   const DegreeTable& table = *c.degrees;
-  const bool foreignBass = part.kind == PartKind::bass && table.bass != c.chord->root;
   const auto placed = [&, root = m.root](Degree degree) {
     int n = root + semitonesOf(table, degree);
-    if (foreignBass && degree.number == 1) n = nearestKey(table.bass, root, in);
+    if (part.foreignBass && degree.number == 1) n = nearestKey(table.bass, root, in);
     while (n > in.high && n - 12 >= in.low) n -= 12;
     return n;
   };
@@ -114,7 +125,8 @@ inline void Voicing::voiceDegrees(const Step& step, const Part& part, const Voic
   for (std::size_t i = 0; i < count; ++i) out.keys[i] = keyWithin(out.keys[i].value + 12);
 }
 
-inline void Voicing::voice(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
+inline void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c,
+                           VoicedKeys& out) noexcept {
   auto& memory = memory_[step.part % limits::parts];
   const PlayKind kind = step.play.kind;
   if (kind == PlayKind::degrees)
