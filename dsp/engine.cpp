@@ -31,34 +31,46 @@ void passAll(EngineParts& p, std::span<const Input> inputs, std::size_t first, S
     }
 }
 
-/// At one sample: our note-offs, then what passes in its order of arrival, then our note-ons.
-void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at,
-               const Sink& sink) noexcept {
+// At one sample: our note-offs, then what passes in its order of arrival, then our note-ons.
+
+/// A moment at which something is heard.
+void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at,
+                const Sink& sink) noexcept {
+  p.now = at;
   p.stage.sink = sink;
   p.ledger.releaseDue(at, sink);
-  const bool anyPasses = !inputs.empty() && hearAll(p, inputs, first, at, sink);
-  if (!inputs.empty() || p.gather.deadline() <= at) settleChord(p, at, sink);
+  const bool anyPasses = hearAll(p, inputs, first, at, sink);
+  settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage);
   if (anyPasses) passAll(p, inputs, first, at, sink);
   p.ledger.sendStaged(at, sink);
   p.findNext();
 }
 
-void runMoments(EngineParts& p, std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
-  std::size_t i = 0;
-  while (i < inputs.size() || p.next < until) {
-    Samples at = p.next;
-    std::size_t end = i;
-    if (i < inputs.size()) {
-      // One stamped too late counts as the call's last moment, one stamped too early as now.
-      const Samples last = until - Samples{1};
-      at = std::min(at, std::clamp(inputs[i].sample, p.now, std::max(p.now, last)));
-      while (end < inputs.size() && end - i < limits::inputsAtOneSample && (inputs[end].sample <= at || at >= last))
-        ++end;
-    }
-    at = std::max(at, p.now);
+/// The moments before `end`, in which nothing is heard.
+inline void playUntil(EngineParts& p, Samples end, const Sink& sink) noexcept {
+  while (p.next < end) {
+    const Samples at = std::max(p.next, p.now);
     p.now = at;
-    runMoment(p, inputs.subspan(i, end - i), i, at, sink);
+    p.stage.sink = sink;
+    p.ledger.releaseDue(at, sink);
+    if (p.gather.deadline() <= at) settleChord(p, at, sink);
+    if (p.player.next() <= at) p.player.run(at, p.stage);
+    p.ledger.sendStaged(at, sink);
+    p.findNext();
+  }
+}
+
+void hearInputs(EngineParts& p, std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
+  const Samples last = until - Samples{1};
+  for (std::size_t i = 0; i < inputs.size();) {
+    // One stamped too late counts as the call's last moment, one stamped too early as now.
+    const Samples at = std::clamp(inputs[i].sample, p.now, std::max(p.now, last));
+    playUntil(p, at, sink);
+    std::size_t end = i;
+    while (end < inputs.size() && end - i < limits::inputsAtOneSample && (inputs[end].sample <= at || at >= last))
+      ++end;
+    hearMoment(p, inputs.subspan(i, end - i), i, at, sink);
     i = end;
   }
 }
@@ -78,7 +90,8 @@ void Engine::prepare(double rate) {
 
 void Engine::process(std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
   auto& p = *parts_;
-  if (!inputs.empty() || p.next < until) runMoments(p, inputs, until, sink);
+  if (!inputs.empty()) hearInputs(p, inputs, until, sink);
+  playUntil(p, until, sink);
   p.now = std::max(p.now, until);
 }
 

@@ -143,7 +143,13 @@ class Ledger {
     if (count_ == limits::soundingNotes) continue;
     ours_[key.value] |= static_cast<std::uint16_t>(1u << channel);
     attack.live |= 1u << i;
-    notes_[count_++] = {off, each.off, id, channel, key, echo};
+    Note& note = notes_[count_++];
+    note.offSample = off;
+    note.off = each.off;
+    note.id = id;
+    note.channel = channel;
+    note.note = key;
+    note.echo = echo;
     nextOff_ = std::min(nextOff_, off);
   }
 }

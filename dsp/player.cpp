@@ -204,7 +204,7 @@ void Player::letGo(Samples at, const Stage& stage) noexcept {
 void Player::silence() noexcept {
   become(Mode::idle);
   hasChord_ = hasPending_ = false;
-  nextSample_ = never;
+  next_.due = never;
 }
 
 }  // namespace seguente

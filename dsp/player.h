@@ -59,7 +59,7 @@ class Player {
   void run(Samples at, const Stage& stage) noexcept;
 
   /// When run must be called next.
-  Samples next() const noexcept { return nextSample_; }
+  Samples next() const noexcept { return next_.due; }
   bool hasIdiom() const noexcept { return idiom_.idiom != nullptr; }
   std::uint32_t releasedGeneration() const noexcept { return released_; }
   /// The tick from which the newest chord counts: for facts.
@@ -86,11 +86,10 @@ class Player {
     int spanLimit = 127;                 // as in VoicingContext
     VoicedPart voiced{};
   };
-  /// Where a step lies, and the sample on which it is struck: its own unless it is late.
+  /// A place in musical time, and its sample.
   struct Moment {
     Ticks tick{};
-    Samples due{};
-    Samples at{};
+    Samples due = never;
   };
 
   // player.cpp
@@ -156,9 +155,11 @@ class Player {
     layer.left = layer.left.subspan(1);
     layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
   }
-  void playStep(const Step& step, const Layer& layer, const Moment& moment, Ticks off, const Stage& stage) noexcept;
+  void playStep(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
+                const Stage& stage) noexcept;
   const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
-  void playApart(const Step& step, const Layer& layer, const Moment& moment, Ticks off, const Stage& stage) noexcept;
+  void playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
+                 const Stage& stage) noexcept;
   void findTurn(const Stage& stage) noexcept;
   void awaitStep(const Layer& layer, const Stage& stage) noexcept;
   Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }
@@ -218,8 +219,7 @@ class Player {
   DelayCause cause_ = DelayCause::none;
 
   Turn turn_ = Turn::nothing;  // and when:
-  Ticks nextTick_{};
-  Samples nextSample_ = never;
+  Moment next_{};
 };
 
 }  // namespace seguente

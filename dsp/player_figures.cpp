@@ -100,7 +100,7 @@ Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
   } else if (!stopsAt(base_.until, at, stage)) {
     beginFigure(base_.until, stage);
     // What may stop it at this bar line has just been asked: its first step comes in the same turn.
-    if (base_.figure != nullptr && over_.figure == nullptr && base_.due == nextTick_) return &base_;
+    if (base_.figure != nullptr && over_.figure == nullptr && base_.due == next_.tick) return &base_;
   }
   return nullptr;
 }
@@ -165,8 +165,8 @@ void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
   stage.ledger.releaseAll(at, stage.sink);
   const Figure& figure = active_->figure(hold);
   const Layer layer = layerOf(figure, from, from + figure.length);
-  const Moment moment{from, stage.clock.sampleOf(from), at};
-  for (const Step& step : layer.left) playApart(step, layer, moment, untilReleased, stage);
+  const Moment moment{from, stage.clock.sampleOf(from)};
+  for (const Step& step : layer.left) playApart(step, layer, moment, at, untilReleased, stage);
 }
 
 /// Closes, and then plays nothing until a new chord is struck. The end is for the last chord and stands for itself;

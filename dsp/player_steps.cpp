@@ -71,7 +71,7 @@ const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& sta
 }
 
 [[gnu::always_inline]] inline void Player::playStep(const Step& step, const Layer& layer, const Moment& moment,
-                                                    Ticks off, const Stage& stage) noexcept {
+                                                    Samples at, Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
   if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
@@ -83,12 +83,12 @@ const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& sta
   }
   Attack& attack = stage.ledger.newAttack();
   stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
-  const bool late = moment.due < moment.at;
+  const bool late = moment.due < at;
   Strike& each = attack.each;
   each.channel = now.channel;
   each.velocity = now.velocity[static_cast<std::size_t>(step.stress + 3)];
   each.off = off;
-  each.tick = late ? stage.clock.tickAt(moment.at) : moment.tick;
+  each.tick = late ? stage.clock.tickAt(at) : moment.tick;
   NoteReason& reason = each.reason;
   reason.part = step.part;
   reason.figure = layer.figure->kind;
@@ -100,17 +100,17 @@ const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& sta
   reason.cause = late ? cause_ : DelayCause::none;
   reason.due = moment.due;
   reason.dueTick = moment.tick;
-  if (now.pedal) stage.ledger.pressPedal(each.channel, moment.at, stage.sink);
-  stage.ledger.strike(attack, stage.clock, moment.at, stage.sink);
+  if (now.pedal) stage.ledger.pressPedal(each.channel, at, stage.sink);
+  stage.ledger.strike(attack, stage.clock, at, stage.sink);
 }
 
-void Player::playApart(const Step& step, const Layer& layer, const Moment& moment, Ticks off,
+void Player::playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
                        const Stage& stage) noexcept {
-  playStep(step, layer, moment, off, stage);
+  playStep(step, layer, moment, at, off, stage);
 }
 
 inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
-  const Moment moment{nextTick_, nextSample_, at};  // of the layer's next step: it is this turn's
+  const Moment& moment = next_;  // of the layer's next step: it is this turn's
   const bool late = moment.due < at;
   if (!late) {  // from here on the hand is no longer late
     cause_ = DelayCause::none;
@@ -122,7 +122,7 @@ inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexce
     const Step& step = layer.left.front();
     Ticks off = layer.origin + swung(step.at + step.length);
     if (cut) off = std::min(off, layer.until);
-    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, moment, off, stage);
+    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, moment, at, off, stage);
     passOver(layer);
   }
   lastStep_ = moment.tick;
@@ -131,18 +131,18 @@ inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexce
 /// A layer that runs with nothing else asked for: its next step is next, or its end.
 inline void Player::awaitStep(const Layer& layer, const Stage& stage) noexcept {
   turn_ = layer.due < layer.until ? Turn::step : Turn::figure;
-  nextTick_ = std::min(layer.due, layer.until);
-  nextSample_ = stage.clock.sampleOf(nextTick_);
+  next_.tick = std::min(layer.due, layer.until);
+  next_.due = stage.clock.sampleOf(next_.tick);
 }
 
 inline void Player::findTurn(const Stage& stage) noexcept {
-  nextTick_ = farTick;
+  next_.tick = farTick;
   turn_ = Turn::nothing;
-  nextSample_ = never;
+  next_.due = never;
   if (!stage.clock.playing()) return;
   const auto consider = [&](Turn turn, Ticks tick) {
-    if (tick < nextTick_) {
-      nextTick_ = tick;
+    if (tick < next_.tick) {
+      next_.tick = tick;
       turn_ = turn;
     }
   };
@@ -155,14 +155,14 @@ inline void Player::findTurn(const Stage& stage) noexcept {
     if (layer.figure != nullptr)
       consider(layer.due < layer.until ? Turn::step : Turn::figure, std::min(layer.due, layer.until));
   }
-  if (turn_ != Turn::nothing) nextSample_ = stage.clock.sampleOf(nextTick_);
+  if (turn_ != Turn::nothing) next_.due = stage.clock.sampleOf(next_.tick);
 }
 
 void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
 
 void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
-  for (int turns = 0; nextSample_ <= at && turns < mostTurns; ++turns) {
+  for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
     const bool plain = turn_ >= Turn::step && !stage.gather.landing() && !mayStop(stage);
     Layer* const due = !plain ? handle(at, stage) : turn_ == Turn::step ? &running() : endFigure(at, stage);
     if (due != nullptr) playDue(*due, at, stage);
@@ -171,12 +171,12 @@ void Player::run(Samples at, const Stage& stage) noexcept {
     else
       findTurn(stage);
   }
-  if (nextSample_ > at) return;
+  if (next_.due > at) return;
   // Never seen since every place follows the clock; but the audio thread must not depend on that: from here on.
   base_.figure = over_.figure = nullptr;
   hasPending_ = false;
   turn_ = Turn::nothing;
-  nextSample_ = {at.value + 1};
+  next_.due = {at.value + 1};
 }
 
 /// The pulse that stays, softly, while the hand looks for the next chord: the bass alone on each beat.
@@ -188,8 +188,8 @@ void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
   step.stress = -3;
   const Layer layer = layerOf(base_.figure != nullptr ? *base_.figure : active_->figures.front(), tick, tick);
   reason_ = Reason::hold;
-  const Moment moment{tick, stage.clock.sampleOf(tick), at};
-  playApart(step, layer, moment, tick + Ticks{stage.clock.meter().beat().value / 2}, stage);
+  const Moment moment{tick, stage.clock.sampleOf(tick)};
+  playApart(step, layer, moment, at, tick + Ticks{stage.clock.meter().beat().value / 2}, stage);
 }
 
 }  // namespace seguente

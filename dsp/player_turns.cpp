@@ -54,12 +54,12 @@ void Player::changeIdiom(Samples at, const Stage& stage) noexcept {
 
 Player::Layer* Player::step(Samples at, const Stage& stage) noexcept {
   if (over_.figure != nullptr) return &over_;
-  return nextTick_ != barAt(nextTick_, stage) || !stopsAt(nextTick_, at, stage) ? &base_ : nullptr;
+  return next_.tick != barAt(next_.tick, stage) || !stopsAt(next_.tick, at, stage) ? &base_ : nullptr;
 }
 
 Player::Layer* Player::handle(Samples at, const Stage& stage) noexcept {
   // Fingers are landing on this beat, or just before it: whatever the figure has here is theirs to decide.
-  if (stage.gather.landing() && turn_ >= Turn::idiom && fingersLand(nextTick_, stage)) {
+  if (stage.gather.landing() && turn_ >= Turn::idiom && fingersLand(next_.tick, stage)) {
     landingWaits_ = true;
     return nullptr;
   }

@@ -15,6 +15,29 @@ void Voicing::chordChanged() noexcept {
   bassKey_ = -1;
 }
 
+/// Degrees together: within the span, and the whole grip an octave higher where it would be too low to be clear.
+void Voicing::voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                        VoicedKeys& out) noexcept {
+  const std::size_t count = step.play.count;
+  out.count = static_cast<std::uint8_t>(count);
+  int lowest = 0, top = 0;
+  bool clear = true;
+  for (std::size_t i = 0; i < count; ++i) {
+    out.degrees[i] = step.play.degrees[i];
+    int n = keyOf(out.degrees[i], m.root, part, c);
+    if (i > 0 && n - lowest > c.spanLimit) n -= 12;
+    out.keys[i] = keyWithin(n);
+    if (i == 0)
+      lowest = out.keys[0].value;
+    else
+      clear = clear && clearEnough(out.keys[i - 1], out.keys[i]);
+    top = std::max<int>(top, out.keys[i].value);
+  }
+  if (clear || top + 12 > part.in.high) return;
+  m.root += 12;
+  for (std::size_t i = 0; i < count; ++i) out.keys[i] = keyWithin(out.keys[i].value + 12);
+}
+
 namespace {
 /// The chord's upper tones: what the hand holds without the root; with fewer than two of them, the root's octave joins.
 /// Of five or more, the fifth is left out first, then the highest: a hand has room for four.

@@ -78,8 +78,8 @@ class Voicing {
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
   };
-  void voiceDegrees(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
-                    VoicedKeys& out) noexcept;
+  void voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                 VoicedKeys& out) noexcept;
   void voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                   VoicedKeys& out) noexcept;
   void voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
@@ -91,48 +91,29 @@ class Voicing {
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
 };
 
-// Here rather than in voicing.cpp because most steps are degrees, and a call costs a fifth of what it would do.
-inline void Voicing::voiceDegrees(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
-                                  VoicedKeys& out) noexcept {
-  const Register& in = part.in;
-  if (m.root < in.low || m.root > in.high) m.root = rootKey(c.chord->root, m.lastRoot, in);  // new, or register moved
-  const DegreeTable& table = *c.degrees;
-  const auto placed = [&, root = m.root](Degree degree) {
-    int n = root + semitonesOf(table, degree);
-    if (part.foreignBass && degree.number == 1) n = nearestKey(table.bass, root, in);
-    while (n > in.high && n - 12 >= in.low) n -= 12;
-    return n;
-  };
-  const std::size_t count = step.play.count;
-  if (count == 0) return;
-  out.count = static_cast<std::uint8_t>(count);
-  out.degrees[0] = step.play.degrees[0];
-  out.keys[0] = keyWithin(placed(out.degrees[0]));
-  if (count == 1) return;
-  const int lowest = out.keys[0].value;
-  int top = lowest;
-  bool clear = true;
-  for (std::size_t i = 1; i < count; ++i) {
-    out.degrees[i] = step.play.degrees[i];
-    const int n = placed(out.degrees[i]);
-    out.keys[i] = keyWithin(n - lowest > c.spanLimit ? n - 12 : n);
-    clear = clear && clearEnough(out.keys[i - 1], out.keys[i]);
-    top = std::max<int>(top, out.keys[i].value);
-  }
-  // Too low to be clear together: the whole grip an octave higher, if the register reaches so far.
-  if (clear || top + 12 > in.high) return;
-  m.root += 12;
-  for (std::size_t i = 0; i < count; ++i) out.keys[i] = keyWithin(out.keys[i].value + 12);
+/// Where a degree lies above a root, inside the register. [any]
+inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingContext& c) noexcept {
+  int n = root + semitonesOf(*c.degrees, degree);
+  if (part.foreignBass && degree.number == 1) n = nearestKey(c.degrees->bass, root, part.in);
+  while (n > part.in.high && n - 12 >= part.in.low) n -= 12;
+  return n;
 }
 
+// Here rather than in voicing.cpp because every step comes through it, and most steps of one key are a degree.
 inline void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c,
                            VoicedKeys& out) noexcept {
   auto& memory = memory_[step.part % limits::parts];
   const PlayKind kind = step.play.kind;
-  if (kind == PlayKind::degrees)
-    voiceDegrees(step, part, c, memory, out);
-  else
+  if (kind != PlayKind::degrees) {
     voiceOther(step, part, c, memory, out);
+  } else {
+    const bool placed = memory.root >= part.in.low && memory.root <= part.in.high;  // not in another register
+    if (!placed) memory.root = rootKey(c.chord->root, memory.lastRoot, part.in);
+    if (step.play.count == 1)
+      out.add(keyWithin(keyOf(step.play.degrees[0], memory.root, part, c)), step.play.degrees[0]);
+    else
+      voiceGrip(step, part, c, memory, out);
+  }
   if (out.count == 0) return;
   if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
   if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
