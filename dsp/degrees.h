@@ -30,12 +30,16 @@ inline int semitonesOf(const Chord& chord, Degree degree) noexcept { return semi
 /// The degree that a pitch class has over a chord (its own tones first, else by the major scale). [any]
 Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept;
 
-/// Whether a pitch class belongs to a key's scale (minor: natural, with the raised seventh allowed). [any]
-inline bool inScale(const Key& key, PitchClass pitch) noexcept {
-  constexpr std::uint16_t majorMask = 0b101010110101;
-  constexpr std::uint16_t minorMask = 0b110110101101;  // natural minor and the raised seventh
-  const int up = PitchClass::upFrom(key.tonic.pitchClass(), pitch);
-  return ((key.mode == Mode::major ? majorMask : minorMask) >> up) & 1u;
+/// A key's scale (minor: natural, with the raised seventh allowed). [any]
+inline PitchClassSet scaleOf(const Key& key) noexcept {
+  constexpr unsigned majorMask = 0b101010110101;
+  constexpr unsigned minorMask = 0b110110101101;  // natural minor and the raised seventh
+  const unsigned fromTonic = key.mode == Mode::major ? majorMask : minorMask;
+  const unsigned turned = fromTonic << key.tonic.pitchClass().value;
+  return {static_cast<std::uint16_t>((turned | turned >> 12) & 0xFFF)};
 }
+
+/// Whether a pitch class belongs to a key's scale. [any]
+inline bool inScale(const Key& key, PitchClass pitch) noexcept { return scaleOf(key).has(pitch); }
 
 }  // namespace seguente

@@ -130,6 +130,7 @@ class Player {
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
   void chooseMember(const Stage& stage) noexcept;
+  void layFigure(Ticks bar, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
   void setBase(FigureRef figure, Ticks origin) noexcept {
     const Figure& f = active_->figure(figure);
@@ -188,6 +189,7 @@ class Player {
   Mode mode_ = Mode::idle;
   HeardChord chord_{};
   std::array<PartNow, limits::parts> parts_{};
+  UpperTones upper_{};        // of chord_
   VoicingContext voicing_{};  // of chord_
   bool partsReady_ = false;   // both are of what is now in force
   bool hasChord_ = false;

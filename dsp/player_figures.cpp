@@ -71,7 +71,7 @@ void Player::chooseMember(const Stage& stage) noexcept {
 
 /// A figure begins on a bar line: statement, answer, vamp or lift; a short form over it when it is known that the chord
 /// will not last.
-void Player::beginFigure(Ticks bar, const Stage& stage) noexcept {
+[[gnu::always_inline]] inline void Player::layFigure(Ticks bar, const Stage& stage) noexcept {
   if (!memberReady_ || !(meter_ == stage.clock.meter())) chooseMember(stage);
   if (active_ == nullptr) {
     base_.figure = nullptr;
@@ -86,6 +86,8 @@ void Player::beginFigure(Ticks bar, const Stage& stage) noexcept {
   if (e.chord != nullptr && e.to < base_.until && e.to > bar && !rootAt(e.to)) takeShortForm(bar, e.to - bar, stage);
 }
 
+void Player::beginFigure(Ticks bar, const Stage& stage) noexcept { layFigure(bar, stage); }
+
 Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
   if (over_.figure != nullptr) {
     const Ticks until = over_.until;
@@ -98,7 +100,7 @@ Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
     become(hasChord_ ? Mode::ended : Mode::idle);
     if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
   } else if (!stopsAt(base_.until, at, stage)) {
-    beginFigure(base_.until, stage);
+    layFigure(base_.until, stage);
     // What may stop it at this bar line has just been asked: its first step comes in the same turn.
     if (base_.figure != nullptr && over_.figure == nullptr && base_.due == next_.tick) return &base_;
   }

@@ -36,8 +36,10 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
 
 void Player::prepareParts(const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
+  upper_ = upperTonesOf(chord_.chord);
   voicing_.chord = &chord_.chord;
   voicing_.degrees = &chord_.degrees;
+  voicing_.upper = &upper_;
   voicing_.hand = chord_.hand;
   voicing_.octaves = settings.registerShift;
   const int follow = (chord_.force.value - 64) * settings.force / 100;

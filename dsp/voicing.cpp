@@ -15,6 +15,26 @@ void Voicing::chordChanged() noexcept {
   bassKey_ = -1;
 }
 
+UpperTones upperTonesOf(const Chord& chord) noexcept {
+  UpperTones upper;
+  const bool many = chord.count > 4;
+  for (std::size_t i = 0; i < chord.count && upper.count < 4; ++i) {
+    const int tone = chord.tones[i];
+    const PitchClass p = chord.root + Interval{tone};
+    const bool omitted = !chord.held.empty() && !chord.held.has(p);
+    if (tone == 0 || omitted || (many && tone == 7)) continue;
+    upper.tones[upper.count++] = p;
+  }
+  if (upper.count < 2) upper.tones[upper.count++] = chord.root;
+  std::sort(upper.tones.begin(), upper.tones.begin() + upper.count);
+  for (std::size_t i = 0; i < upper.count; ++i) {
+    const PitchClass p = upper.tones[i];
+    upper.set.add(p);
+    upper.degrees[p.value] = degreeOf(chord, p);
+  }
+  return upper;
+}
+
 /// Degrees together: within the span, and the whole grip an octave higher where it would be too low to be clear.
 void Voicing::voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                         VoicedKeys& out) noexcept {
@@ -39,22 +59,6 @@ void Voicing::voiceGrip(const Step& step, const VoicedPart& part, const VoicingC
 }
 
 namespace {
-/// The chord's upper tones: what the hand holds without the root; with fewer than two of them, the root's octave joins.
-/// Of five or more, the fifth is left out first, then the highest: a hand has room for four.
-std::size_t upperTones(const Chord& chord, std::array<PitchClass, limits::notesPerStep>& out) noexcept {
-  std::size_t count = 0;
-  const bool many = chord.count > 4;
-  for (std::size_t i = 0; i < chord.count && count < 4; ++i) {
-    const int tone = chord.tones[i];
-    const PitchClass p = chord.root + Interval{tone};
-    const bool omitted = !chord.held.empty() && !chord.held.has(p);
-    if (tone == 0 || omitted || (many && tone == 7)) continue;
-    out[count++] = p;
-  }
-  if (count < 2) out[count++] = chord.root;
-  return count;
-}
-
 using UpperKeys = std::array<int, limits::notesPerStep>;
 
 struct UpperSearch {
@@ -65,7 +69,7 @@ struct UpperSearch {
 };
 
 /// How far one close position lies from the last one, or, the first time, from the middle of the register.
-int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
+inline int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
   const int away = std::abs((keys[0] + keys[count - 1]) / 2 - s.wish);
   int cost = away / 4;  // against drift over many chords
   if (s.lastCount == count) {
@@ -77,7 +81,7 @@ int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noe
 }
 
 /// What is wrong with one close position; 0 when nothing is.
-int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
+inline int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
   int cost = 0;
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
@@ -94,9 +98,8 @@ int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noe
 }
 
 /// The best of every rotation of the close position in every octave of the register: at most 4 x 5.
-UpperKeys bestPosition(std::array<PitchClass, limits::notesPerStep> tones, std::size_t count,
-                       const UpperSearch& search) noexcept {
-  std::sort(tones.begin(), tones.begin() + static_cast<std::ptrdiff_t>(count));
+UpperKeys bestPosition(const UpperTones& upper, const UpperSearch& search) noexcept {
+  const std::size_t count = upper.count;
   UpperKeys best{};
   int bestCost = -1;
   for (std::size_t rotation = 0; rotation < count; ++rotation) {
@@ -105,7 +108,7 @@ UpperKeys bestPosition(std::array<PitchClass, limits::notesPerStep> tones, std::
     for (int octave = start; octave <= search.ceiling; octave += 12) {
       for (std::size_t i = 0; i < count; ++i) {
         const std::size_t at = (rotation + i) % count;
-        keys[i] = octave + tones[at].value + (rotation + i >= count ? 12 : 0);
+        keys[i] = octave + upper.tones[at].value + (rotation + i >= count ? 12 : 0);
       }
       if (keys[count - 1] > 127) break;
       int cost = motionOf(keys, count, search);
@@ -123,22 +126,22 @@ UpperKeys bestPosition(std::array<PitchClass, limits::notesPerStep> tones, std::
 
 inline void Voicing::voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                                 VoicedKeys& out) noexcept {
-  std::array<PitchClass, limits::notesPerStep> tones{};
-  const std::size_t count = upperTones(*c.chord, tones);
-  PitchClassSet set;
-  for (std::size_t i = 0; i < count; ++i) set.add(tones[i]);
+  const UpperTones& upper = *c.upper;
+  const std::size_t count = upper.count;
   const auto [floor, ceiling] = part.in;
   const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
                            bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
   // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save.
-  const bool stays = set == m.upperTones && m.upperCount == count && faultsOf(m.upper, count, search) == 0;
-  if (!stays) m.upper = bestPosition(tones, count, search);
-  m.upperTones = set;
+  const bool stays = upper.set == m.upperTones && m.upperCount == count && faultsOf(m.upper, count, search) == 0;
+  if (!stays) m.upper = bestPosition(upper, search);
+  m.upperTones = upper.set;
   m.upperCount = static_cast<std::uint8_t>(count);
   for (std::size_t i = 0; i < count; ++i) {
     const NoteNumber note = keyWithin(m.upper[i]);
-    out.add(note, degreeOf(*c.chord, note.pitchClass()));
+    out.keys[i] = note;
+    out.degrees[i] = upper.degrees[note.pitchClass().value];
   }
+  out.count = static_cast<std::uint8_t>(count);
 }
 
 void Voicing::voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept {
@@ -173,11 +176,12 @@ void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const Voici
   // A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
   // below when the key is not known. Source: Fitzgerald, Walking Bass Line Theory Basics (approach by step or
   // semitone).
+  const PitchClassSet scale = c.key.known ? scaleOf(c.key) : PitchClassSet{0xFFF};
   int best = goal - 1;
   int bestDistance = 1000;
   for (const int way : {-1, 1}) {
     int candidate = goal + way;
-    if (c.key.known && !inScale(c.key, keyWithin(candidate).pitchClass())) candidate = goal + 2 * way;
+    if (!scale.has(keyWithin(candidate).pitchClass())) candidate = goal + 2 * way;
     if (candidate < in.low || candidate > in.high || candidate == from) continue;
     const int distance = std::abs(candidate - from);
     if (distance < bestDistance) {

@@ -23,10 +23,21 @@ struct VoicedKeys {
   }
 };
 
+/// A chord's upper tones: what the hand holds without the root; with fewer than two of them, the root's octave joins.
+/// Of five or more, the fifth is left out first, then the highest: a hand has room for four. Worked out once a chord.
+struct UpperTones {
+  std::uint8_t count = 0;
+  std::array<PitchClass, 4> tones{};  // upwards from C
+  PitchClassSet set{};
+  std::array<Degree, 12> degrees{};  // by pitch class, of those tones
+};
+UpperTones upperTonesOf(const Chord& chord) noexcept;
+
 /// What a step is voiced over. [any]
 struct VoicingContext {
   const Chord* chord = nullptr;
   const DegreeTable* degrees = nullptr;  // of that chord
+  const UpperTones* upper = nullptr;     // of that chord
   const Chord* next = nullptr;           // the chord expected after it; null when nobody knows
   Key key{};
   KeySet hand{};             // the very keys that are held
@@ -63,7 +74,10 @@ class Voicing {
   void chordChanged() noexcept;
   /// Adds the step's keys to `out`, which is empty.
   void voice(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
-  VoicedKeys voice(const Step& step, const Part& part, const VoicingContext& context) noexcept {
+  /// The same for one step alone.
+  VoicedKeys voice(const Step& step, const Part& part, VoicingContext context) noexcept {
+    const UpperTones upper = upperTonesOf(*context.chord);
+    context.upper = &upper;
     VoicedKeys out;
     voice(step, voicedPart(part, context), context, out);
     return out;
@@ -100,8 +114,8 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
 }
 
 // Here rather than in voicing.cpp because every step comes through it, and most steps of one key are a degree.
-inline void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c,
-                           VoicedKeys& out) noexcept {
+[[gnu::always_inline]] inline void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c,
+                                                  VoicedKeys& out) noexcept {
   auto& memory = memory_[step.part % limits::parts];
   const PlayKind kind = step.play.kind;
   if (kind != PlayKind::degrees) {
