@@ -23,7 +23,7 @@ struct Strike {
 inline constexpr Ticks untilReleased{std::int64_t{1} << 60};
 
 /// A step on its way out: its keys, and what they have in common. Their ids go up by one from key to key. [audio]
-struct Attack {
+struct alignas(64) Attack {  // 128 bytes: found by a shift
   Strike each{};
   VoicedKeys keys{};
   std::uint32_t firstId = 0;

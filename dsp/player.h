@@ -78,13 +78,13 @@ class Player {
   /// What is due next. At one tick the one that stands first here comes first.
   enum class Turn : std::uint8_t { nothing, chord, signal, pulse, idiom, step, figure };
   /// What a part is under the chord, the idiom and the settings in force: worked out when one of them has changed.
-  struct PartNow {
+  struct alignas(64) PartNow {
     bool silent = false;
     bool pedal = false;
-    std::uint8_t channel = 0;
     std::array<Velocity, 7> velocity{};  // by stress, from -3
     int spanLimit = 127;                 // as in VoicingContext
     VoicedPart voiced{};
+    Strike strike{};  // what its steps have in common
   };
   /// A place in musical time, and its sample.
   struct Moment {
@@ -140,7 +140,7 @@ class Player {
   bool rootAt(Ticks place) const noexcept;
   bool mayRejoin(Ticks place, Ticks bar) const noexcept;
   void seek(Layer& layer, Ticks from) const noexcept;
-  FigureRef choose(Ticks bar, const Stage& stage) const noexcept;
+  FigureRef choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept;
   void startHold(Ticks from, Samples at, const Stage& stage) noexcept;
   void startEnd(Ticks from, const Stage& stage) noexcept;
   const DensityFigures& figures(const Stage& stage) const noexcept { return active_->at(stage.settings.density); }

@@ -47,8 +47,7 @@ bool Player::mayRejoin(Ticks place, Ticks bar) const noexcept {
   return false;
 }
 
-inline FigureRef Player::choose(Ticks bar, const Stage& stage) const noexcept {
-  const DensityFigures& f = figures(stage);
+inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
   // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
   if (f.lift.there() && floorDivide((bar - startBar_).value, stage.clock.bar().value) % 8 == 7) return f.lift;
@@ -77,10 +76,11 @@ void Player::chooseMember(const Stage& stage) noexcept {
     base_.figure = nullptr;
     return;
   }
-  const FigureRef chosen = choose(bar, stage);
+  const DensityFigures& f = figures(stage);
+  const FigureRef chosen = choose(f, bar, stage);
   setBase(chosen, bar);
   if (active_->anyMeter) base_.until = bar + stage.clock.meter().bar();
-  answered_ = chosen.index != figures(stage).statement.index || chordSince_ > bar;
+  answered_ = chosen.index != f.statement.index || chordSince_ > bar;
   if (stage.foresight.silent()) return;
   const Expected e = stage.foresight.expected(bar);
   if (e.chord != nullptr && e.to < base_.until && e.to > bar && !rootAt(e.to)) takeShortForm(bar, e.to - bar, stage);

@@ -120,16 +120,20 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
   const PlayKind kind = step.play.kind;
   if (kind != PlayKind::degrees) {
     voiceOther(step, part, c, memory, out);
+    if (out.count == 0) return;
+    if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
   } else {
     const bool placed = memory.root >= part.in.low && memory.root <= part.in.high;  // not in another register
     if (!placed) memory.root = rootKey(c.chord->root, memory.lastRoot, part.in);
-    if (step.play.count == 1)
-      out.add(keyWithin(keyOf(step.play.degrees[0], memory.root, part, c)), step.play.degrees[0]);
-    else
+    if (step.play.count == 1) {
+      out.count = 1;
+      out.degrees[0] = step.play.degrees[0];
+      out.keys[0] = keyWithin(keyOf(out.degrees[0], memory.root, part, c));
+    } else {
       voiceGrip(step, part, c, memory, out);
+    }
+    memory.lastKey = out.keys[0].value;
   }
-  if (out.count == 0) return;
-  if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
   if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
 }
 
