@@ -27,8 +27,16 @@ inline int semitonesOf(const DegreeTable& table, Degree degree) noexcept {
 }
 inline int semitonesOf(const Chord& chord, Degree degree) noexcept { return semitonesOf(degreesOf(chord), degree); }
 
+/// Whether it has a minor third and a diminished fifth. [any]
+bool diminished(const Chord& chord) noexcept;
+
 /// The degree that a pitch class has over a chord (its own tones first, else by the major scale). [any]
-Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept;
+inline Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
+  constexpr std::array<Degree, 12> plain = {
+      {{1, 0}, {2, -1}, {2, 0}, {3, -1}, {3, 0}, {4, 0}, {5, -1}, {5, 0}, {5, 1}, {6, 0}, {7, -1}, {7, 0}}};
+  const int up = PitchClass::upFrom(chord.root, pitch);
+  return up == 9 && diminished(chord) ? Degree{7, -2} : plain[static_cast<std::size_t>(up)];
+}
 
 /// A key's scale (minor: natural, with the raised seventh allowed). [any]
 inline PitchClassSet scaleOf(const Key& key) noexcept {

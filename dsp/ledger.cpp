@@ -1,6 +1,7 @@
 #include "dsp/ledger.h"
 
 #include <algorithm>
+#include <span>
 
 namespace seguente {
 
@@ -152,8 +153,7 @@ void Ledger::sendStaged(Samples at, const Sink& sink) noexcept {
   Output out;
   out.sample = at;
   out.kind = OutputKind::noteOn;
-  for (std::size_t i = 0; i < stagedCount_; ++i) {
-    Attack& attack = staged_[i];
+  for (Attack& attack : std::span(staged_).first(stagedCount_)) {
     NoteReason& reason = attack.each.reason;
     out.reason = &reason;
     out.tick = attack.each.tick;

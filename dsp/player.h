@@ -191,6 +191,7 @@ class Player {
   std::array<PartNow, limits::parts> parts_{};
   UpperTones upper_{};        // of chord_
   VoicingContext voicing_{};  // of chord_
+  Key key_{};                 // whose scale is in voicing_
   bool partsReady_ = false;   // both are of what is now in force
   bool hasChord_ = false;
   Ticks chordSince_{};

@@ -70,7 +70,7 @@ void Player::prepareParts(const Stage& stage) noexcept {
 }
 
 /// The chord that comes after a step; null when nobody knows.
-const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept {
+inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept {
   if (hasPending_) return &pending_.chord;
   const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
   return stage.foresight.expected(next).chord;
@@ -85,7 +85,10 @@ const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& sta
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) {
     voicing_.next = chordAfter(layer, moment.tick, stage);
-    voicing_.key = stage.key;
+    if (!(key_ == stage.key)) {
+      key_ = stage.key;
+      voicing_.scale = key_.known ? scaleOf(key_) : PitchClassSet{0xFFF};
+    }
   }
   Attack& attack = stage.ledger.newAttack();
   stage.voicing.voice(step, now.voiced, voicing_, attack.keys);

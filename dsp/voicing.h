@@ -39,11 +39,11 @@ struct VoicingContext {
   const DegreeTable* degrees = nullptr;  // of that chord
   const UpperTones* upper = nullptr;     // of that chord
   const Chord* next = nullptr;           // the chord expected after it; null when nobody knows
-  Key key{};
-  KeySet hand{};             // the very keys that are held
-  int lowestSounding = 128;  // of ours
-  int spanLimit = 127;       // semitones above lowestSounding that may be reached (one hand)
-  int octaves = 0;           // register shift
+  PitchClassSet scale{0xFFF};            // of the key; every pitch class when it is not known
+  KeySet hand{};                         // the very keys that are held
+  int lowestSounding = 128;              // of ours
+  int spanLimit = 127;                   // semitones above lowestSounding that may be reached (one hand)
+  int octaves = 0;                       // register shift
 };
 
 /// What voicing asks of a part: the same for every step under one chord and one shift. [any]
@@ -98,7 +98,7 @@ class Voicing {
                   VoicedKeys& out) noexcept;
   void voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
   void voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept;
-  void voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+  void voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
                     VoicedKeys& out) noexcept;
 
   std::array<PartMemory, limits::parts> memory_{};
