@@ -29,7 +29,7 @@ void Ledger::takeBack(std::uint32_t id) noexcept {
 
 /// Ends the note of ours on a key, if there is one.
 void Ledger::endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
-  if (!has(channel, note)) return;
+  if ((down_[note.value] & ourBit(channel)) == 0) return;
   std::size_t i = 0;
   while (notes_[i].channel != channel || notes_[i].note != note) ++i;
   Output out = noteOffAt(at);
@@ -110,21 +110,24 @@ void Ledger::shortenTo(Ticks tick, const Clock& clock) noexcept {
 }
 
 void Ledger::tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
-  tune_[channel].add(note);
-  if (!has(channel, note)) return;
+  down_[note.value] |= tuneBit(channel);
+  if ((down_[note.value] & ourBit(channel)) == 0) return;
   endKey(channel, note, at, sink);
   findNext();
 }
 
 void Ledger::closeTune(Samples at, const Sink& sink) noexcept {
+  std::array<KeySet, limits::channels> open{};
+  for (std::size_t key = 0; key < limits::keys; ++key)
+    for (auto channels = down_[key] >> limits::channels; channels != 0; channels &= channels - 1)
+      open[static_cast<std::size_t>(__builtin_ctz(channels))].add({static_cast<std::uint8_t>(key)});
   for (std::size_t channel = 0; channel < limits::channels; ++channel)
-    closeTune(static_cast<std::uint8_t>(channel), tune_[channel], at, sink);
+    closeTune(static_cast<std::uint8_t>(channel), open[channel], at, sink);
 }
 
 void Ledger::closeTune(std::uint8_t channel, const KeySet& keys, Samples at, const Sink& sink) noexcept {
-  const KeySet open = tune_[channel];
-  tune_[channel] = open.without(keys);
-  open.without(tune_[channel]).forEach([&](NoteNumber note) {
+  keys.forEach([&](NoteNumber note) {
+    if (!tuneUp(channel, note)) return;
     Output out;
     out.sample = at;
     out.kind = OutputKind::noteOff;

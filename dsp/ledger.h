@@ -51,8 +51,8 @@ class Ledger {
   void tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
   /// Whether it was open.
   bool tuneUp(std::uint8_t channel, NoteNumber note) noexcept {
-    const bool open = tune_[channel].has(note);
-    tune_[channel].remove(note);
+    const bool open = (down_[note.value] & tuneBit(channel)) != 0;
+    down_[note.value] &= ~tuneBit(channel);
     return open;
   }
   /// Note-offs for every tune note that is open (silence).
@@ -91,11 +91,12 @@ class Ledger {
     NoteNumber note{};
     bool echo = false;
   };
-  bool has(std::uint8_t channel, NoteNumber key) const noexcept { return (ours_[key.value] >> channel) & 1u; }
+  static constexpr std::uint32_t ourBit(std::size_t channel) noexcept { return 1u << channel; }
+  static constexpr std::uint32_t tuneBit(std::size_t channel) noexcept { return 1u << (limits::channels + channel); }
   bool staged(const Note& note) const noexcept { return static_cast<std::int32_t>(note.id - sentId_) > 0; }
   void end(std::size_t index, Output& out, const Sink& sink) noexcept {
     Note& note = notes_[index];
-    ours_[note.note.value] &= static_cast<std::uint16_t>(~(1u << note.channel));
+    down_[note.note.value] &= ~ourBit(note.channel);
     if (staged(note)) {
       takeBack(note.id);
     } else {
@@ -115,8 +116,7 @@ class Ledger {
   std::array<Attack, limits::soundingNotes + 1> staged_{};  // one more: for a step that finds no room
   std::size_t count_ = 0;
   std::size_t stagedCount_ = 0;
-  std::array<KeySet, limits::channels> tune_{};
-  std::array<std::uint16_t, limits::keys> ours_{};  // the keys of notes_: bit a channel
+  std::array<std::uint32_t, limits::keys> down_{};  // by key: who sounds it, ourBit and tuneBit of each channel
   std::uint16_t pedals_ = 0;                        // bit a channel
   Samples nextOff_ = never;
   std::uint32_t lastId_ = 0;
@@ -138,10 +138,13 @@ class Ledger {
   lastId_ += count;
   for (std::uint32_t i = 0; i < count; ++i, ++id) {
     const NoteNumber key = attack.keys.keys[i];
-    if (tune_[channel].has(key)) continue;
-    if (has(channel, key)) endKey(channel, key, at, sink);
+    std::uint32_t& down = down_[key.value];
+    if ((down & (ourBit(channel) | tuneBit(channel))) != 0) {
+      if ((down & tuneBit(channel)) != 0) continue;
+      endKey(channel, key, at, sink);
+    }
     if (count_ == limits::soundingNotes) continue;
-    ours_[key.value] |= static_cast<std::uint16_t>(1u << channel);
+    down |= ourBit(channel);
     attack.live |= 1u << i;
     Note& note = notes_[count_++];
     note.offSample = off;

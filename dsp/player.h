@@ -130,6 +130,7 @@ class Player {
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
   void chooseMember(const Stage& stage) noexcept;
+  Layer* nextFigure(const Stage& stage) noexcept;
   void layFigure(Ticks bar, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
   void setBase(FigureRef figure, Ticks origin) noexcept {

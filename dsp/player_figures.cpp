@@ -88,6 +88,13 @@ void Player::chooseMember(const Stage& stage) noexcept {
 
 void Player::beginFigure(Ticks bar, const Stage& stage) noexcept { layFigure(bar, stage); }
 
+/// The base figure has ended, and nothing stops what comes after it.
+Player::Layer* Player::nextFigure(const Stage& stage) noexcept {
+  layFigure(base_.until, stage);
+  // What may stop it at this bar line has just been asked: its first step comes in the same turn.
+  return base_.figure != nullptr && over_.figure == nullptr && base_.due == next_.tick ? &base_ : nullptr;
+}
+
 Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
   if (over_.figure != nullptr) {
     const Ticks until = over_.until;
@@ -100,9 +107,7 @@ Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
     become(hasChord_ ? Mode::ended : Mode::idle);
     if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
   } else if (!stopsAt(base_.until, at, stage)) {
-    layFigure(base_.until, stage);
-    // What may stop it at this bar line has just been asked: its first step comes in the same turn.
-    if (base_.figure != nullptr && over_.figure == nullptr && base_.due == next_.tick) return &base_;
+    return nextFigure(stage);
   }
   return nullptr;
 }

@@ -72,6 +72,7 @@ void Player::prepareParts(const Stage& stage) noexcept {
 /// The chord that comes after a step; null when nobody knows.
 inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept {
   if (hasPending_) return &pending_.chord;
+  if (stage.foresight.silent()) return nullptr;
   const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
   return stage.foresight.expected(next).chord;
 }
@@ -115,7 +116,7 @@ void Player::playApart(const Step& step, const Layer& layer, const Moment& momen
   playStep(step, layer, moment, at, off, stage);
 }
 
-inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
+[[gnu::always_inline]] inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
   const Moment& moment = next_;  // of the layer's next step: it is this turn's
   const bool late = moment.due < at;
   if (!late) {  // from here on the hand is no longer late
@@ -170,7 +171,10 @@ void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
   for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
     const bool plain = turn_ >= Turn::step && !stage.gather.landing() && !mayStop(stage);
-    Layer* const due = !plain ? handle(at, stage) : turn_ == Turn::step ? &running() : endFigure(at, stage);
+    Layer* const due = !plain                                  ? handle(at, stage)
+                       : turn_ == Turn::step                   ? &running()
+                       : over_.figure == nullptr && !closing() ? nextFigure(stage)
+                                                               : endFigure(at, stage);
     if (due != nullptr) playDue(*due, at, stage);
     if (due != nullptr && !hasPending_ && asked_ == Asked::nothing && !hasNextIdiom_)
       awaitStep(*due, stage);
