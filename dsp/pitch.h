@@ -23,7 +23,9 @@ struct PitchClass {
   }
   friend constexpr PitchClass operator+(PitchClass p, Interval i) { return of(p.value + i.semitones); }
   /// Semitones up from `from` to `to`, 0..11.
-  static constexpr int upFrom(PitchClass from, PitchClass to) { return (to.value + 12 - from.value) % 12; }
+  static constexpr int upFrom(PitchClass from, PitchClass to) {
+    return static_cast<int>(static_cast<unsigned>(to.value + 12 - from.value) % 12);
+  }
 };
 
 /// A MIDI key, 0..127, C4 = 60. [any]
@@ -46,10 +48,8 @@ struct SpelledPitch {
   std::int8_t step = 0;
   std::int8_t alteration = 0;
   friend constexpr auto operator<=>(SpelledPitch, SpelledPitch) = default;
-  constexpr PitchClass pitchClass() const {
-    constexpr int natural[7] = {0, 2, 4, 5, 7, 9, 11};
-    return PitchClass::of(natural[step] + alteration);
-  }
+  static constexpr int natural[7] = {0, 2, 4, 5, 7, 9, 11};
+  constexpr PitchClass pitchClass() const { return PitchClass::of(natural[step] + alteration); }
 };
 
 /// A twelve-bit set of pitch classes, bit 0 = C. [any]

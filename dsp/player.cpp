@@ -84,6 +84,7 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
                       at - struckAt_ <= stage.clock.samplesFor(rolledMilliseconds);
   const bool same = hasChord_ && (rolled || sameHarmony(chord_.chord, heard.chord));
   struckAt_ = at;
+  partsReady_ = false;  // the key may be another
   landingWaits_ = false;
   place_ = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
   if (!stage.clock.playing() || (!hasIdiom() && !hasNextIdiom_)) {

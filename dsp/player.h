@@ -77,7 +77,8 @@ class Player {
   enum class Asked : std::uint8_t { nothing, hold, goOn, end };
   /// What is due next. At one tick the one that stands first here comes first.
   enum class Turn : std::uint8_t { nothing, chord, signal, pulse, idiom, step, figure };
-  /// What a part is under the chord, the idiom and the settings in force: worked out when one of them has changed.
+  /// What a part is under the chord, the key, the idiom and the settings in force: worked out when one of them has
+  /// changed.
   struct alignas(64) PartNow {
     bool silent = false;
     bool pedal = false;
@@ -192,7 +193,6 @@ class Player {
   std::array<PartNow, limits::parts> parts_{};
   UpperTones upper_{};        // of chord_
   VoicingContext voicing_{};  // of chord_
-  Key key_{};                 // whose scale is in voicing_
   bool partsReady_ = false;   // both are of what is now in force
   bool hasChord_ = false;
   Ticks chordSince_{};

@@ -42,6 +42,7 @@ void Player::prepareParts(const Stage& stage) noexcept {
   voicing_.degrees = &chord_.degrees;
   voicing_.upper = &upper_;
   voicing_.hand = chord_.hand;
+  voicing_.scale = stage.key.known ? scaleOf(stage.key) : PitchClassSet{0xFFF};
   voicing_.octaves = settings.registerShift;
   const int follow = (chord_.force.value - 64) * settings.force / 100;
   for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
@@ -84,13 +85,7 @@ inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Sta
   if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
-  if (step.play.leads()) {
-    voicing_.next = chordAfter(layer, moment.tick, stage);
-    if (!(key_ == stage.key)) {
-      key_ = stage.key;
-      voicing_.scale = key_.known ? scaleOf(key_) : PitchClassSet{0xFFF};
-    }
-  }
+  if (step.play.leads()) voicing_.next = chordAfter(layer, moment.tick, stage);
   Attack& attack = stage.ledger.newAttack();
   stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
   const bool late = moment.due < at;

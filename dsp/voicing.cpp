@@ -184,8 +184,8 @@ inline int approachTo(int goal, int from, PitchClassSet scale, Register in) noex
 }
 }  // namespace
 
-inline void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c,
-                                  const PartMemory& m, VoicedKeys& out) noexcept {
+void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
+                           VoicedKeys& out) noexcept {
   const Register& in = part.in;
   const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
   const bool stays = c.next == nullptr && m.root >= 0;
@@ -206,9 +206,6 @@ void Voicing::voiceOther(const Step& step, const VoicedPart& part, const Voicing
   switch (step.play.kind) {
     case PlayKind::upper:
       return voiceUpper(part, c, m, out);
-    case PlayKind::nextBass:
-    case PlayKind::approach:
-      return voiceLeading(step, part, c, m, out);
     case PlayKind::percussion:
       return out.add(keyWithin(step.play.nth), {});
     default:

@@ -119,7 +119,10 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
   auto& memory = memory_[step.part % limits::parts];
   const PlayKind kind = step.play.kind;
   if (kind != PlayKind::degrees) {
-    voiceOther(step, part, c, memory, out);
+    if (step.play.leads())
+      voiceLeading(step, part, c, memory, out);
+    else
+      voiceOther(step, part, c, memory, out);
     if (out.count == 0) return;
     if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
   } else {
