@@ -61,20 +61,9 @@ DegreeTable degreesOf(const Chord& chord) noexcept {
   return table;
 }
 
-Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
-  const int up = PitchClass::upFrom(chord.root, pitch);
-  constexpr std::array<Degree, 12> plain = {
-      {{1, 0}, {2, -1}, {2, 0}, {3, -1}, {3, 0}, {4, 0}, {5, -1}, {5, 0}, {5, 1}, {6, 0}, {7, -1}, {7, 0}}};
-  constexpr std::uint32_t diminished = 1u << 3 | 1u << 6;
-  if (up == 9 && (tonesOf(chord) & diminished) == diminished) return {7, -2};
-  return plain[static_cast<std::size_t>(up)];
-}
-
-bool inScale(const Key& key, PitchClass pitch) noexcept {
-  constexpr std::uint16_t majorMask = 0b101010110101;
-  constexpr std::uint16_t minorMask = 0b110110101101;  // natural minor and the raised seventh
-  const int up = PitchClass::upFrom(key.tonic.pitchClass(), pitch);
-  return ((key.mode == Mode::major ? majorMask : minorMask) >> up) & 1u;
+bool diminished(const Chord& chord) noexcept {
+  constexpr std::uint32_t thirdAndFifth = 1u << 3 | 1u << 6;
+  return (tonesOf(chord) & thirdAndFifth) == thirdAndFifth;
 }
 
 }  // namespace seguente

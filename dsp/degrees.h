@@ -27,10 +27,27 @@ inline int semitonesOf(const DegreeTable& table, Degree degree) noexcept {
 }
 inline int semitonesOf(const Chord& chord, Degree degree) noexcept { return semitonesOf(degreesOf(chord), degree); }
 
-/// The degree that a pitch class has over a chord (its own tones first, else by the major scale). [any]
-Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept;
+/// Whether it has a minor third and a diminished fifth. [any]
+bool diminished(const Chord& chord) noexcept;
 
-/// Whether a pitch class belongs to a key's scale (minor: natural, with the raised seventh allowed). [any]
-bool inScale(const Key& key, PitchClass pitch) noexcept;
+/// The degree that a pitch class has over a chord (its own tones first, else by the major scale). [any]
+inline Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
+  static constexpr std::array<Degree, 12> plain = {
+      {{1, 0}, {2, -1}, {2, 0}, {3, -1}, {3, 0}, {4, 0}, {5, -1}, {5, 0}, {5, 1}, {6, 0}, {7, -1}, {7, 0}}};
+  const int up = PitchClass::upFrom(chord.root, pitch);
+  return up == 9 && diminished(chord) ? Degree{7, -2} : plain[static_cast<std::size_t>(up)];
+}
+
+/// A key's scale (minor: natural, with the raised seventh allowed). [any]
+inline PitchClassSet scaleOf(const Key& key) noexcept {
+  constexpr unsigned majorMask = 0b101010110101;
+  constexpr unsigned minorMask = 0b110110101101;  // natural minor and the raised seventh
+  const unsigned fromTonic = key.mode == Mode::major ? majorMask : minorMask;
+  const unsigned turned = fromTonic << key.tonic.pitchClass().value;
+  return {static_cast<std::uint16_t>((turned | turned >> 12) & 0xFFF)};
+}
+
+/// Whether a pitch class belongs to a key's scale. [any]
+inline bool inScale(const Key& key, PitchClass pitch) noexcept { return scaleOf(key).has(pitch); }
 
 }  // namespace seguente

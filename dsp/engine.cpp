@@ -8,10 +8,8 @@ namespace seguente {
 
 namespace {
 
-/// At one sample: our note-offs, then what passes in its order of arrival, then our note-ons.
-void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at,
-               const Sink& sink) noexcept {
-  p.ledger.releaseDue(at, sink);
+/// Hears the inputs of one moment, and marks those that pass; false when none does.
+bool hearAll(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at, const Sink& sink) noexcept {
   bool anyPasses = false;
   const bool landed = foreseeHands(p, inputs, at);
   for (std::size_t i = 0; i < inputs.size(); ++i) {
@@ -21,10 +19,11 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
     anyPasses = anyPasses || passes;
   }
   if (landed || p.hands.deadline() <= at) lookAgainAtHands(p, at, sink);
-  if (p.follower.on()) follow(p, at, sink);
-  if (!inputs.empty() || p.gather.deadline() <= at) settleChord(p, at, sink);
-  if (p.player.next() <= at) p.player.run(at, p.stage(sink));
-  for (std::size_t i = 0; anyPasses && i < inputs.size(); ++i)
+  return anyPasses;
+}
+
+void passAll(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at, const Sink& sink) noexcept {
+  for (std::size_t i = 0; i < inputs.size(); ++i)
     if ((p.passes[i >> 6] >> (i & 63)) & 1u) {
       Output out;
       out.sample = at;
@@ -32,9 +31,55 @@ void runMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first,
       out.bytes = inputs[i].midi.bytes;
       sink.midi(sink.context, out);
     }
+}
+
+// At one sample: our note-offs, then what passes in its order of arrival, then our note-ons.
+
+/// A moment at which something is heard.
+void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at,
+                const Sink& sink) noexcept {
+  p.now = at;
+  p.stage.sink = sink;
+  p.ledger.releaseDue(at, sink);
+  const bool anyPasses = hearAll(p, inputs, first, at, sink);
+  if (p.follower.on()) follow(p, at, sink);
+  settleChord(p, at, sink);
+  if (p.player.next() <= at) p.player.run(at, p.stage);
+  if (anyPasses) passAll(p, inputs, first, at, sink);
   sendLate(p, at, sink);
   p.ledger.sendStaged(at, sink);
   p.findNext();
+}
+
+/// The moments before `end`, in which nothing is heard.
+inline void playUntil(EngineParts& p, Samples end, const Sink& sink) noexcept {
+  while (p.next < end) {
+    const Samples at = std::max(p.next, p.now);
+    p.now = at;
+    p.stage.sink = sink;
+    p.ledger.releaseDue(at, sink);
+    if (p.hands.deadline() <= at) lookAgainAtHands(p, at, sink);
+    if (p.follower.on()) follow(p, at, sink);
+    if (p.gather.deadline() <= at) settleChord(p, at, sink);
+    if (p.player.next() <= at) p.player.run(at, p.stage);
+    sendLate(p, at, sink);
+    p.ledger.sendStaged(at, sink);
+    p.findNext();
+  }
+}
+
+void hearInputs(EngineParts& p, std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
+  const Samples last = until - Samples{1};
+  for (std::size_t i = 0; i < inputs.size();) {
+    // One stamped too late counts as the call's last moment, one stamped too early as now.
+    const Samples at = std::clamp(inputs[i].sample, p.now, std::max(p.now, last));
+    playUntil(p, at, sink);
+    std::size_t end = i;
+    while (end < inputs.size() && end - i < limits::inputsAtOneSample && (inputs[end].sample <= at || at >= last))
+      ++end;
+    hearMoment(p, inputs.subspan(i, end - i), i, at, sink);
+    i = end;
+  }
 }
 
 }  // namespace
@@ -53,23 +98,8 @@ void Engine::prepare(double rate) {
 
 void Engine::process(std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
   auto& p = *parts_;
-  std::size_t i = 0;
-  while (i < inputs.size() || p.next < until) {
-    Samples at = p.next;
-    if (i < inputs.size()) {
-      // One stamped too late counts as the call's last moment, one stamped too early as now.
-      const Samples latest = std::max(p.now, until - Samples{1});
-      at = std::min(at, std::clamp(inputs[i].sample, p.now, latest));
-    }
-    at = std::max(at, p.now);
-    std::size_t end = i;
-    while (end < inputs.size() && end - i < limits::inputsAtOneSample &&
-           (inputs[end].sample <= at || at >= until - Samples{1}))
-      ++end;
-    p.now = at;
-    runMoment(p, inputs.subspan(i, end - i), i, at, sink);
-    i = end;
-  }
+  if (!inputs.empty()) hearInputs(p, inputs, until, sink);
+  playUntil(p, until, sink);
   p.now = std::max(p.now, until);
 }
 

@@ -75,12 +75,12 @@ void tellPast(EngineParts& p, Samples at, const Sink& sink) noexcept {
 void take(EngineParts& p, const FollowStep& step, Samples at, const Sink& sink) noexcept {
   if (step.kind == FollowStep::Kind::standStill) {
     p.clock.standStill(step.ceiling);
-    p.player.clockChanged(ClockChange::moved, at, p.stage(sink));
+    p.player.clockChanged(ClockChange::moved, at, p.stage);
     foretell(p, at, sink);
     return;
   }
   const auto change = p.clock.anchor(step.anchor, at);
-  p.player.clockChanged(change, at, p.stage(sink));
+  p.player.clockChanged(change, at, p.stage);
   if (change == ClockChange::nothing) return;
   if (change == ClockChange::started) tellPast(p, at, sink);
   nextBeat(p, at, change == ClockChange::jumped || change == ClockChange::started, sink);

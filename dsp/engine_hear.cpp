@@ -109,15 +109,15 @@ void withdraw(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) 
   if (n.down && !sounds(p)) echo(p, {{static_cast<std::uint8_t>(0x90 | n.channel), n.key, n.velocity}, 3}, at, sink);
 }
 
-void leaveChord(EngineParts& p, NoteNumber note, Samples at, const Sink& sink) noexcept {
+void leaveChord(EngineParts& p, NoteNumber note, Samples at) noexcept {
   p.gather.takeBack(note, at, bridge(p, at));
-  if (!p.gather.landing()) p.player.nothingLanded(p.stage(sink));
+  if (!p.gather.landing()) p.player.nothingLanded(p.stage);
 }
 
 /// Taken, and the tune's after all: it is sent late, if it is still down.
 void giveBack(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) noexcept {
   const NoteNumber note{n.key};
-  leaveChord(p, note, at, sink);
+  leaveChord(p, note, at);
   p.ledger.releaseEcho(p.settings.outputChannel[1], note, at, sink);
   if (!n.down || p.bypassed) return;
   p.ledger.tuneDown(n.channel, note, at, sink);
@@ -146,14 +146,14 @@ bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& s
 }
 
 /// Time comes from somebody else from here on: it stands until they have begun.
-void followAnew(EngineParts& p, Samples at, const Sink& sink) noexcept {
+void followAnew(EngineParts& p, Samples at) noexcept {
   p.follower.configure(p.settings.follow);
   p.beat = {.id = p.beat.id};
   TimeAnchor stopped;
   stopped.tick = p.clock.tickAt(at);
   stopped.meter = p.settings.follow.on ? p.settings.follow.meter : p.clock.meter();
   stopped.playing = false;
-  p.player.clockChanged(p.clock.anchor(stopped, at), at, p.stage(sink));
+  p.player.clockChanged(p.clock.anchor(stopped, at), at, p.stage);
 }
 
 void applySettings(EngineParts& p, const Settings& s, Samples at, const Sink& sink) noexcept {
@@ -163,7 +163,8 @@ void applySettings(EngineParts& p, const Settings& s, Samples at, const Sink& si
   p.settings = s;
   for (auto& c : p.settings.outputChannel) c &= 0x0F;
   p.gatherWindow = p.clock.samplesFor(std::clamp<int>(s.gatherMilliseconds, 1, 500));
-  if (otherTime) followAnew(p, at, sink);
+  if (otherTime) followAnew(p, at);
+  p.player.settingsChanged();
   if (otherKey) p.keyFinder.fix(s.key);
   if (otherChannels) p.ledger.releaseAll(at, sink);
 }
@@ -235,20 +236,20 @@ bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, c
       if (p.follower.on()) break;
       const auto change = p.clock.anchor(input.time, at);
       if (change == ClockChange::jumped) p.gather.doubt();
-      p.player.clockChanged(change, at, p.stage(sink));
+      p.player.clockChanged(change, at, p.stage);
       break;
     }
     case InputKind::settings:
       applySettings(p, input.settings, at, sink);
       break;
     case InputKind::idiom:
-      p.player.setIdiom(input.idiom, at, p.stage(sink));
+      p.player.setIdiom(input.idiom, at, p.stage);
       break;
     case InputKind::chart:
       p.foresight.setChart(input.chart);
       break;
     case InputKind::gesture:
-      p.player.gesture(input.gesture, at, p.stage(sink));
+      p.player.gesture(input.gesture, at, p.stage);
       break;
     case InputKind::silence:
       silenceAll(p, at, sink);
@@ -289,7 +290,7 @@ void lookAgainAtHands(EngineParts& p, Samples at, const Sink& sink) noexcept {
                  : tune ? HandReason::wasTune
                         : HandReason::stayedWithTune,
                  at, sink);
-    if (r.leftChord) leaveChord(p, {r.note.key}, at, sink);
+    if (r.leftChord) leaveChord(p, {r.note.key}, at);
     if (!r.changed) continue;
     if (chord)
       withdraw(p, r.note, at, sink);
@@ -314,7 +315,7 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
   const GatherEvent event = p.gather.settle(at);
   if (event == GatherEvent::nothing || p.bypassed) return;
   if (event == GatherEvent::gone) {
-    p.player.chordGone(at, p.stage(sink));
+    p.player.chordGone(at, p.stage);
     p.melodyHeard = p.melodyHeard && !p.hands.melodyHeld().empty();
     tellChord(p, FactStatus::final, true, at, sink);
     return;
@@ -339,9 +340,9 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
                          p.gather.force()};
   if (!refined && p.follower.on()) followChord(p, at, sink);
   if (refined)
-    p.player.chordRefined(heard, at, p.stage(sink));
+    p.player.chordRefined(heard, at, p.stage);
   else
-    p.player.chordStruck(heard, p.gather.firstFinger(), at, p.stage(sink));
+    p.player.chordStruck(heard, p.gather.firstFinger(), at, p.stage);
   tellChord(p, p.gather.deadline() == never ? FactStatus::final : FactStatus::provisional, false, at, sink);
 }
 

@@ -56,20 +56,9 @@ struct EngineParts {
   bool melodyHeard = false;
   bool bypassed = false;
 
-  Stage stage(const Sink& sink) noexcept {
-    return {clock,
-            ledger,
-            voicing,
-            foresight,
-            settings,
-            keyFinder.key(),
-            hands.melodyHeld(),
-            melodyHeard,
-            gather.lifted(),
-            gather.landing(),
-            gather.firstFinger(),
-            sink};
-  }
+  Stage stage{clock,  ledger,      voicing, foresight, settings, keyFinder.key(), hands.melodyHeld(),
+              gather, melodyHeard, {}};
+
   Tenths tenthsAt(Samples s) const noexcept {
     return {static_cast<std::int64_t>(static_cast<double>(s.value) * 10000.0 / rate)};
   }

@@ -1,6 +1,7 @@
 #include "dsp/ledger.h"
 
 #include <algorithm>
+#include <span>
 
 namespace seguente {
 
@@ -28,7 +29,7 @@ void Ledger::takeBack(std::uint32_t id) noexcept {
 
 /// Ends the note of ours on a key, if there is one.
 void Ledger::endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
-  if (!ours_[channel].has(note)) return;
+  if ((down_[note.value] & ourBit(channel)) == 0) return;
   std::size_t i = 0;
   while (notes_[i].channel != channel || notes_[i].note != note) ++i;
   Output out = noteOffAt(at);
@@ -109,21 +110,24 @@ void Ledger::shortenTo(Ticks tick, const Clock& clock) noexcept {
 }
 
 void Ledger::tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
-  tune_[channel].add(note);
-  if (!ours_[channel].has(note)) return;
+  down_[note.value] |= tuneBit(channel);
+  if ((down_[note.value] & ourBit(channel)) == 0) return;
   endKey(channel, note, at, sink);
   findNext();
 }
 
 void Ledger::closeTune(Samples at, const Sink& sink) noexcept {
+  std::array<KeySet, limits::channels> open{};
+  for (std::size_t key = 0; key < limits::keys; ++key)
+    for (auto channels = down_[key] >> limits::channels; channels != 0; channels &= channels - 1)
+      open[static_cast<std::size_t>(__builtin_ctz(channels))].add({static_cast<std::uint8_t>(key)});
   for (std::size_t channel = 0; channel < limits::channels; ++channel)
-    closeTune(static_cast<std::uint8_t>(channel), tune_[channel], at, sink);
+    closeTune(static_cast<std::uint8_t>(channel), open[channel], at, sink);
 }
 
 void Ledger::closeTune(std::uint8_t channel, const KeySet& keys, Samples at, const Sink& sink) noexcept {
-  const KeySet open = tune_[channel];
-  tune_[channel] = open.without(keys);
-  open.without(tune_[channel]).forEach([&](NoteNumber note) {
+  keys.forEach([&](NoteNumber note) {
+    if (!tuneUp(channel, note)) return;
     Output out;
     out.sample = at;
     out.kind = OutputKind::noteOff;
@@ -147,55 +151,22 @@ std::uint32_t Ledger::strike(const Strike& strike, const Clock& clock, Samples a
   return attack.live != 0 ? attack.firstId : 0;
 }
 
-void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept {
-  const Strike& each = attack.each;
-  const std::uint8_t channel = each.channel;
-  Samples off = each.off == untilReleased ? never : clock.sampleOf(each.off);
-  // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
-  if (off <= at) off = {at.value + 1};
-  const bool echo = each.reason.reason == Reason::asHeld;
-  const std::uint32_t firstId = lastId_ + 1;
-  const std::uint32_t count = attack.keys.count;
-  attack.firstId = firstId;
-  lastId_ += count;
-  for (std::uint32_t i = 0; i < count; ++i) {
-    const NoteNumber key = attack.keys.keys[i];
-    if (tune_[channel].has(key)) continue;
-    if (ours_[channel].has(key)) endKey(channel, key, at, sink);
-    if (count_ == limits::soundingNotes) continue;
-    ours_[channel].add(key);
-    attack.live |= 1u << i;
-    Note& note = notes_[count_++];
-    note.offSample = off;
-    note.off = each.off;
-    note.id = firstId + i;
-    note.channel = channel;
-    note.note = key;
-    note.echo = echo;
-  }
-  if (attack.live != 0) nextOff_ = std::min(nextOff_, off);
-}
-
 void Ledger::sendStaged(Samples at, const Sink& sink) noexcept {
   if (stagedCount_ == 0) return;
   Output out;
   out.sample = at;
   out.kind = OutputKind::noteOn;
-  for (std::size_t i = 0; i < stagedCount_; ++i) {
-    Attack& attack = staged_[i];
+  for (Attack& attack : std::span(staged_).first(stagedCount_)) {
     NoteReason& reason = attack.each.reason;
     out.reason = &reason;
     out.tick = attack.each.tick;
     out.bytes[0] = static_cast<std::uint8_t>(0x90 | attack.each.channel);
     out.bytes[2] = attack.each.velocity.value;
-    out.noteId = attack.firstId;
-    const auto* key = attack.keys.keys.data();
-    const auto* degree = attack.keys.degrees.data();
-    for (auto live = attack.live; live != 0; live >>= 1, ++out.noteId, ++key, ++degree) {
-      if ((live & 1u) == 0) continue;
-      out.bytes[1] = key->value;
-      reason.noteId = out.noteId;
-      reason.degree = *degree;
+    for (auto live = attack.live; live != 0; live &= live - 1) {
+      const auto place = static_cast<std::uint32_t>(__builtin_ctz(live));
+      out.bytes[1] = attack.keys.keys[place].value;
+      out.noteId = reason.noteId = attack.firstId + place;
+      reason.degree = attack.keys.degrees[place];
       sink.midi(sink.context, out);
     }
   }

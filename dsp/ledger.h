@@ -23,7 +23,7 @@ struct Strike {
 inline constexpr Ticks untilReleased{std::int64_t{1} << 60};
 
 /// A step on its way out: its keys, and what they have in common. Their ids go up by one from key to key. [audio]
-struct Attack {
+struct alignas(64) Attack {  // 128 bytes: found by a shift
   Strike each{};
   VoicedKeys keys{};
   std::uint32_t firstId = 0;
@@ -51,8 +51,8 @@ class Ledger {
   void tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
   /// Whether it was open.
   bool tuneUp(std::uint8_t channel, NoteNumber note) noexcept {
-    const bool open = tune_[channel].has(note);
-    tune_[channel].remove(note);
+    const bool open = (down_[note.value] & tuneBit(channel)) != 0;
+    down_[note.value] &= ~tuneBit(channel);
     return open;
   }
   /// Note-offs for every tune note that is open (silence).
@@ -91,10 +91,12 @@ class Ledger {
     NoteNumber note{};
     bool echo = false;
   };
+  static constexpr std::uint32_t ourBit(std::size_t channel) noexcept { return 1u << channel; }
+  static constexpr std::uint32_t tuneBit(std::size_t channel) noexcept { return 1u << (limits::channels + channel); }
   bool staged(const Note& note) const noexcept { return static_cast<std::int32_t>(note.id - sentId_) > 0; }
   void end(std::size_t index, Output& out, const Sink& sink) noexcept {
     Note& note = notes_[index];
-    ours_[note.channel].remove(note.note);
+    down_[note.note.value] &= ~ourBit(note.channel);
     if (staged(note)) {
       takeBack(note.id);
     } else {
@@ -114,12 +116,45 @@ class Ledger {
   std::array<Attack, limits::soundingNotes + 1> staged_{};  // one more: for a step that finds no room
   std::size_t count_ = 0;
   std::size_t stagedCount_ = 0;
-  std::array<KeySet, limits::channels> tune_{};
-  std::array<KeySet, limits::channels> ours_{};  // the keys of notes_
-  std::uint16_t pedals_ = 0;                     // bit a channel
+  std::array<std::uint32_t, limits::keys> down_{};  // by key: who sounds it, ourBit and tuneBit of each channel
+  std::uint16_t pedals_ = 0;                        // bit a channel
   Samples nextOff_ = never;
   std::uint32_t lastId_ = 0;
   std::uint32_t sentId_ = 0;  // every note up to this one has left
 };
+
+// Here rather than in ledger.cpp because every step comes through it.
+[[gnu::always_inline]] inline void Ledger::strike(Attack& attack, const Clock& clock, Samples at,
+                                                  const Sink& sink) noexcept {
+  const Strike& each = attack.each;
+  const std::uint8_t channel = each.channel;
+  Samples off = each.off == untilReleased ? never : clock.sampleOf(each.off);
+  // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
+  if (off <= at) off = {at.value + 1};
+  const bool echo = each.reason.reason == Reason::asHeld;
+  const std::uint32_t count = attack.keys.count;
+  std::uint32_t id = lastId_ + 1;
+  attack.firstId = id;
+  lastId_ += count;
+  for (std::uint32_t i = 0; i < count; ++i, ++id) {
+    const NoteNumber key = attack.keys.keys[i];
+    std::uint32_t& down = down_[key.value];
+    if ((down & (ourBit(channel) | tuneBit(channel))) != 0) {
+      if ((down & tuneBit(channel)) != 0) continue;
+      endKey(channel, key, at, sink);
+    }
+    if (count_ == limits::soundingNotes) continue;
+    down |= ourBit(channel);
+    attack.live |= 1u << i;
+    Note& note = notes_[count_++];
+    note.offSample = off;
+    note.off = each.off;
+    note.id = id;
+    note.channel = channel;
+    note.note = key;
+    note.echo = echo;
+    nextOff_ = std::min(nextOff_, off);
+  }
+}
 
 }  // namespace seguente

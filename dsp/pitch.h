@@ -17,10 +17,15 @@ struct Interval {
 struct PitchClass {
   std::uint8_t value = 0;
   friend constexpr auto operator<=>(PitchClass, PitchClass) = default;
-  static constexpr PitchClass of(int any) { return {static_cast<std::uint8_t>(((any % 12) + 12) % 12)}; }
+  static constexpr PitchClass of(int any) {
+    const int rest = any % 12;
+    return {static_cast<std::uint8_t>(rest < 0 ? rest + 12 : rest)};
+  }
   friend constexpr PitchClass operator+(PitchClass p, Interval i) { return of(p.value + i.semitones); }
   /// Semitones up from `from` to `to`, 0..11.
-  static constexpr int upFrom(PitchClass from, PitchClass to) { return (to.value + 12 - from.value) % 12; }
+  static constexpr int upFrom(PitchClass from, PitchClass to) {
+    return static_cast<int>(static_cast<unsigned>(to.value + 12 - from.value) % 12);
+  }
 };
 
 /// A MIDI key, 0..127, C4 = 60. [any]
@@ -43,10 +48,8 @@ struct SpelledPitch {
   std::int8_t step = 0;
   std::int8_t alteration = 0;
   friend constexpr auto operator<=>(SpelledPitch, SpelledPitch) = default;
-  constexpr PitchClass pitchClass() const {
-    constexpr int natural[7] = {0, 2, 4, 5, 7, 9, 11};
-    return PitchClass::of(natural[step] + alteration);
-  }
+  static constexpr int natural[7] = {0, 2, 4, 5, 7, 9, 11};
+  constexpr PitchClass pitchClass() const { return PitchClass::of(natural[step] + alteration); }
 };
 
 /// A twelve-bit set of pitch classes, bit 0 = C. [any]

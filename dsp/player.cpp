@@ -38,7 +38,7 @@ void Player::adoptIdiom() noexcept {
   if (nextIdiom_.generation > 0) released_ = nextIdiom_.generation - 1;
   idiom_ = nextIdiom_;
   hasNextIdiom_ = false;
-  active_ = nullptr;
+  playBy(nullptr);
   base_.figure = over_.figure = nullptr;
 }
 
@@ -84,16 +84,17 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
                       at - struckAt_ <= stage.clock.samplesFor(rolledMilliseconds);
   const bool same = hasChord_ && (rolled || sameHarmony(chord_.chord, heard.chord));
   struckAt_ = at;
+  partsReady_ = false;  // the key may be another
   landingWaits_ = false;
   place_ = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
   if (!stage.clock.playing() || (!hasIdiom() && !hasNextIdiom_)) {
-    chord_ = heard;
+    takeChord(heard);
     hasChord_ = true;
     chordSince_ = place_;
     return;
   }
   if (same && !hasPending_ && (mode_ == Mode::running || (mode_ == Mode::holding && !heldByChart_))) {
-    chord_ = heard;  // struck again, or in another inversion: no jolt
+    takeChord(heard);  // struck again, or in another inversion: no jolt
     downbeatWaits_ = false;
     cause_ = DelayCause::handLate;  // of what had waited for it
     schedule(stage);
@@ -132,6 +133,7 @@ void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stag
     return;
   }
   mine = heard;
+  partsReady_ = false;
   if (!otherRoot || &mine != &chord_) return;
   // Another root than was struck (A-C-E, and then the F): the wrong bass is taken back.
   if (mode_ == Mode::running || mode_ == Mode::holding) activate(heard, place_, at, stage);
@@ -155,7 +157,7 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
   hasPending_ = gone_ = false;
   const bool wrongAttack = lastStep_ >= from;
   stage.ledger.releaseAll(at, stage.sink);
-  chord_ = heard;
+  takeChord(heard);
   hasChord_ = true;
   chordSince_ = from;
   answered_ = true;
@@ -210,7 +212,7 @@ void Player::letGo(Samples at, const Stage& stage) noexcept {
 void Player::silence() noexcept {
   become(Mode::idle);
   hasChord_ = hasPending_ = false;
-  nextSample_ = never;
+  next_.due = never;
 }
 
 }  // namespace seguente

@@ -12,6 +12,7 @@
 
 #include "dsp/clock.h"
 #include "dsp/expected.h"
+#include "dsp/gather.h"
 #include "dsp/input.h"
 #include "dsp/ledger.h"
 #include "dsp/voicing.h"
@@ -28,7 +29,7 @@ struct HeardChord {
   Velocity force{};
 };
 
-/// Everything the player looks at, lent for one call. [audio]
+/// Everything the player looks at: the engine's other parts, and the sink of the call in progress. [audio]
 struct Stage {
   const Clock& clock;
   Ledger& ledger;
@@ -37,11 +38,9 @@ struct Stage {
   const Settings& settings;
   const Key& key;
   const KeySet& melodyHeld;
-  bool melodyHeard;  // since the player last began
-  bool lifted;       // no key of the chord hand is down
-  bool landing;      // fingers of the next chord are landing, and no chord is heard from them yet
-  Samples firstFinger;
-  const Sink& sink;
+  const Gather& gather;     // the chord hand
+  const bool& melodyHeard;  // since the player last began
+  Sink sink{};
 };
 
 /// [audio] throughout; no errors; owned by one engine.
@@ -57,11 +56,12 @@ class Player {
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
   void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
   void silence() noexcept;
+  void settingsChanged() noexcept { partsReady_ = memberReady_ = false; }
   /// Plays all that is due at or before `at`.
   void run(Samples at, const Stage& stage) noexcept;
 
   /// When run must be called next.
-  Samples next() const noexcept { return nextSample_; }
+  Samples next() const noexcept { return next_.due; }
   /// The figure rests on its chord until the player says go on.
   bool holding() const noexcept { return mode_ == Mode::holding; }
   bool hasIdiom() const noexcept { return idiom_.idiom != nullptr; }
@@ -83,11 +83,20 @@ class Player {
   enum class Asked : std::uint8_t { nothing, hold, goOn, end };
   /// What is due next. At one tick the one that stands first here comes first.
   enum class Turn : std::uint8_t { nothing, chord, signal, pulse, idiom, step, figure };
-  /// Where a step lies, and the sample on which it is struck: its own unless it is late.
+  /// What a part is under the chord, the key, the idiom and the settings in force: worked out when one of them has
+  /// changed.
+  struct alignas(64) PartNow {
+    bool silent = false;
+    bool pedal = false;
+    std::array<Velocity, 7> velocity{};  // by stress, from -3
+    int spanLimit = 127;                 // as in VoicingContext
+    VoicedPart voiced{};
+    Strike strike{};  // what its steps have in common
+  };
+  /// A place in musical time, and its sample.
   struct Moment {
     Ticks tick{};
-    Samples due{};
-    Samples at{};
+    Samples due = never;
   };
 
   // player.cpp
@@ -111,21 +120,25 @@ class Player {
   bool takeMark(Ticks bar, Samples at, const Stage& stage) noexcept;
   bool awaitHand(Ticks tick, const Stage& stage) noexcept;
   /// Whether the hand or the chart may have something to say about going on.
-  bool mayStop(const Stage& stage) const noexcept { return stage.lifted || !stage.foresight.silent(); }
+  bool mayStop(const Stage& stage) const noexcept { return stage.gather.lifted() || !stage.foresight.silent(); }
   bool stopsAt(Ticks bar, Samples at, const Stage& stage) noexcept {
     return mayStop(stage) && (awaitHand(bar, stage) || takeMark(bar, at, stage));
   }
   // player_turns.cpp
   void schedule(const Stage& stage) noexcept;
-  void handle(Samples at, const Stage& stage) noexcept;
+  /// Does what is due; the layer whose next step is to be struck now, null when none is.
+  Layer* handle(Samples at, const Stage& stage) noexcept;
   void takePending(Samples at, const Stage& stage) noexcept;
   void obeySignal(Samples at, const Stage& stage) noexcept;
   void keepPulse(Samples at, const Stage& stage) noexcept;
   void changeIdiom(Samples at, const Stage& stage) noexcept;
-  void step(Samples at, const Stage& stage) noexcept;
-  void endFigure(Samples at, const Stage& stage) noexcept;
+  Layer* step(Samples at, const Stage& stage) noexcept;
+  Layer* endFigure(Samples at, const Stage& stage) noexcept;
   // player_figures.cpp
   void enter(Ticks from, const Stage& stage) noexcept;
+  void chooseMember(const Stage& stage) noexcept;
+  Layer* nextFigure(const Stage& stage) noexcept;
+  void layFigure(Ticks bar, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
   void setBase(FigureRef figure, Ticks origin) noexcept {
     const Figure& f = active_->figure(figure);
@@ -135,7 +148,7 @@ class Player {
   bool rootAt(Ticks place) const noexcept;
   bool mayRejoin(Ticks place, Ticks bar) const noexcept;
   void seek(Layer& layer, Ticks from) const noexcept;
-  FigureRef choose(Ticks bar, const Stage& stage) const noexcept;
+  FigureRef choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept;
   void startHold(Ticks from, Samples at, const Stage& stage) noexcept;
   void startEnd(Ticks from, const Stage& stage) noexcept;
   const DensityFigures& figures(const Stage& stage) const noexcept { return active_->at(stage.settings.density); }
@@ -151,22 +164,42 @@ class Player {
     layer.left = layer.left.subspan(1);
     layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
   }
-  void playStep(const Step& step, const Layer& layer, const Moment& moment, Ticks off, const Stage& stage) noexcept;
+  void playStep(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
+                const Stage& stage) noexcept;
   const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
+  void playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
+                 const Stage& stage) noexcept;
+  void findTurn(const Stage& stage) noexcept;
+  void awaitStep(const Layer& layer, const Stage& stage) noexcept;
+  Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
-  Velocity velocityOf(const Step& step, const Part& part, const Stage& stage) const noexcept;
+  void prepareParts(const Stage& stage) noexcept;
+  void playBy(const Idiom* member) noexcept {
+    if (active_ != member) partsReady_ = memberReady_ = false;
+    active_ = member;
+  }
+  void takeChord(const HeardChord& heard) noexcept {
+    chord_ = heard;
+    partsReady_ = false;
+  }
 
   IdiomRef idiom_{};  // as asked for
   IdiomRef nextIdiom_{};
   bool hasNextIdiom_ = false;
   Ticks idiomBar_{};               // where it is adopted
   const Idiom* active_ = nullptr;  // the member of its family that plays in the present meter
+  Meter meter_{};                  // that one
+  bool memberReady_ = false;       // active_ and swing_ are those of idiom_, meter_ and the settings
   std::uint32_t released_ = 0;
 
   Mode mode_ = Mode::idle;
   HeardChord chord_{};
+  std::array<PartNow, limits::parts> parts_{};
+  UpperTones upper_{};        // of chord_
+  VoicingContext voicing_{};  // of chord_
+  bool partsReady_ = false;   // both are of what is now in force
   bool hasChord_ = false;
   Ticks chordSince_{};
   HeardChord pending_{};
@@ -196,8 +229,7 @@ class Player {
   DelayCause cause_ = DelayCause::none;
 
   Turn turn_ = Turn::nothing;  // and when:
-  Ticks nextTick_{};
-  Samples nextSample_ = never;
+  Moment next_{};
 };
 
 }  // namespace seguente

@@ -47,35 +47,69 @@ bool Player::mayRejoin(Ticks place, Ticks bar) const noexcept {
   return false;
 }
 
-inline FigureRef Player::choose(Ticks bar, const Stage& stage) const noexcept {
-  const DensityFigures& f = figures(stage);
+inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
   // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
   if (f.lift.there() && floorDivide((bar - startBar_).value, stage.clock.bar().value) % 8 == 7) return f.lift;
   return f.answer.there() && !answered_ ? f.answer : f.statement;
 }
 
-/// A figure begins on a bar line: the right member of the family, then statement, answer, vamp or lift; a short form
-/// over it when it is known that the chord will not last.
-void Player::beginFigure(Ticks bar, const Stage& stage) noexcept {
-  const Idiom* const member = idiom_.idiom == nullptr ? nullptr : inMeter(*idiom_.idiom, stage.clock.meter());
+/// The right member of the family, and how it swings.
+void Player::chooseMember(const Stage& stage) noexcept {
+  meter_ = stage.clock.meter();
+  const Idiom* const member = idiom_.idiom == nullptr ? nullptr : inMeter(*idiom_.idiom, meter_);
   if (member != active_) answered_ = true;  // another member begins with its statement
-  active_ = member;
+  playBy(member);
+  if (member == nullptr) return;
+  swing_ = stage.settings.swingPermille > 0
+               ? std::clamp(stage.settings.swingPermille, member->swingLow, member->swingHigh)
+               : member->swingPermille;
+  swingPair_ = member->swingPair;
+  memberReady_ = true;
+}
+
+/// A figure begins on a bar line: statement, answer, vamp or lift; a short form over it when it is known that the chord
+/// will not last.
+[[gnu::always_inline]] inline void Player::layFigure(Ticks bar, const Stage& stage) noexcept {
+  if (!memberReady_ || !(meter_ == stage.clock.meter())) chooseMember(stage);
   if (active_ == nullptr) {
     base_.figure = nullptr;
     return;
   }
-  swing_ = stage.settings.swingPermille > 0
-               ? std::clamp(stage.settings.swingPermille, active_->swingLow, active_->swingHigh)
-               : active_->swingPermille;
-  swingPair_ = active_->swingPair;
-  const FigureRef chosen = choose(bar, stage);
+  const DensityFigures& f = figures(stage);
+  const FigureRef chosen = choose(f, bar, stage);
   setBase(chosen, bar);
   if (active_->anyMeter) base_.until = bar + stage.clock.meter().bar();
-  answered_ = chosen.index != figures(stage).statement.index || chordSince_ > bar;
+  answered_ = chosen.index != f.statement.index || chordSince_ > bar;
   if (stage.foresight.silent()) return;
   const Expected e = stage.foresight.expected(bar);
   if (e.chord != nullptr && e.to < base_.until && e.to > bar && !rootAt(e.to)) takeShortForm(bar, e.to - bar, stage);
+}
+
+void Player::beginFigure(Ticks bar, const Stage& stage) noexcept { layFigure(bar, stage); }
+
+/// The base figure has ended, and nothing stops what comes after it.
+Player::Layer* Player::nextFigure(const Stage& stage) noexcept {
+  layFigure(base_.until, stage);
+  // What may stop it at this bar line has just been asked: its first step comes in the same turn.
+  return base_.figure != nullptr && over_.figure == nullptr && base_.due == next_.tick ? &base_ : nullptr;
+}
+
+Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
+  if (over_.figure != nullptr) {
+    const Ticks until = over_.until;
+    over_.figure = nullptr;
+    reason_ = Reason::step;
+    if (base_.figure != nullptr) seek(base_, until);
+  } else if (base_.figure->kind == FigureKind::cadence && figures(stage).end.there()) {
+    setBase(figures(stage).end, base_.until);
+  } else if (closing()) {
+    become(hasChord_ ? Mode::ended : Mode::idle);
+    if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
+  } else if (!stopsAt(base_.until, at, stage)) {
+    return nextFigure(stage);
+  }
+  return nullptr;
 }
 
 /// Lays the longest short form that fits into `room` over the base. False when the idiom has none.
@@ -138,8 +172,8 @@ void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
   stage.ledger.releaseAll(at, stage.sink);
   const Figure& figure = active_->figure(hold);
   const Layer layer = layerOf(figure, from, from + figure.length);
-  const Moment moment{from, stage.clock.sampleOf(from), at};
-  for (const Step& step : layer.left) playStep(step, layer, moment, untilReleased, stage);
+  const Moment moment{from, stage.clock.sampleOf(from)};
+  for (const Step& step : layer.left) playApart(step, layer, moment, at, untilReleased, stage);
 }
 
 /// Closes, and then plays nothing until a new chord is struck. The end is for the last chord and stands for itself;

@@ -49,7 +49,7 @@ void Player::takeUpAnew(Ticks now, const Stage& stage) noexcept {
   barShift_ = {};
   const Ticks beat = beatAt(now, stage);
   if (!hasChord_ || lastStep_ < beat) {
-    active_ = nullptr;
+    playBy(nullptr);
     base_.figure = over_.figure = nullptr;
     stage.ledger.shortenTo(now, stage.clock);
     if (hasChord_) enter(beat, stage);
@@ -61,7 +61,7 @@ void Player::takeUpAnew(Ticks now, const Stage& stage) noexcept {
 }
 
 bool Player::fingersLand(Ticks tick, const Stage& stage) const noexcept {
-  return mode_ == Mode::running && placeOf(stage.firstFinger, stage) <= tick;
+  return mode_ == Mode::running && placeOf(stage.gather.firstFinger(), stage) <= tick;
 }
 
 /// A fermata or a fine of the chart over a chord that was struck before and lasts: its bar line is the signal.
@@ -80,7 +80,7 @@ bool Player::takeMark(Ticks bar, Samples at, const Stage& stage) noexcept {
 
 /// The hand has let go and a bar line is reached: the downbeat waits for the hand. True when it does.
 bool Player::awaitHand(Ticks tick, const Stage& stage) noexcept {
-  if (!stage.lifted || stage.settings.keep) return false;
+  if (!stage.gather.lifted() || stage.settings.keep) return false;
   if (closing()) return false;
   if (gone_) {
     beginWaiting(tick);

@@ -6,12 +6,18 @@
 
 namespace seguente {
 
+namespace {
+constexpr int mostTurns = 512;  // a figure's steps at one sample, several times over
+constexpr Ticks farTick{std::int64_t{1} << 60};
+}  // namespace
+
 /// Long and short within a pair, at the swing in force when the figure began; whole pairs stay where they are.
 Ticks Player::bent(Ticks straight) const noexcept {
   const auto pair = swingPair_.value;
   const auto half = pair / 2;
   const auto start = floorDivide(straight.value, pair) * pair;
   const auto place = straight.value - start;
+  if (place == 0) return straight;
   const auto longer = pair * swing_ / (1000 + swing_);
   if (place < half) return {start + place * longer / half};
   return {start + longer + (place - half) * (pair - longer) / half};
@@ -29,14 +35,84 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
   return blue == (condition == Condition::majorThirdWithRoom);
 }
 
-inline Velocity Player::velocityOf(const Step& step, const Part& part, const Stage& stage) const noexcept {
-  const int played = part.level + 7 * step.stress;  // by ear: three of them are about one dynamic mark
-  const int follow = (chord_.force.value - 64) * stage.settings.force / 100;
-  return Velocity::clamped((played + follow) * stage.settings.level / 100);
+void Player::prepareParts(const Stage& stage) noexcept {
+  const Settings& settings = stage.settings;
+  upper_ = upperTonesOf(chord_.chord);
+  voicing_.chord = &chord_.chord;
+  voicing_.degrees = &chord_.degrees;
+  voicing_.upper = &upper_;
+  voicing_.hand = chord_.hand;
+  voicing_.scale = stage.key.known ? scaleOf(stage.key) : PitchClassSet{0xFFF};
+  voicing_.octaves = settings.registerShift;
+  const int follow = (chord_.force.value - 64) * settings.force / 100;
+  for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
+    const Part& part = active_->parts[i];
+    const auto kind = static_cast<unsigned>(part.kind);
+    const bool off = (((settings.partsOff >> i) | (settings.kindsOff >> kind)) & 1u) != 0;
+    const bool unasked = !part.enabledByDefault && ((settings.kindsOn >> kind) & 1u) == 0;
+    const bool oneHand =
+        settings.density == Density::lean && (part.kind == PartKind::chords || part.kind == PartKind::bass);
+    PartNow& now = parts_[i];
+    now.silent = off || unasked;
+    now.pedal = part.pedal;
+    now.strike.channel = settings.outputChannel[i];
+    now.strike.reason.part = static_cast<std::uint8_t>(i);
+    now.strike.reason.chordId = chord_.id;
+    now.strike.reason.chordRevision = chord_.revision;
+    now.spanLimit = oneHand ? settings.handSpan : 127;
+    now.voiced = voicedPart(part, voicing_);
+    int played = part.level + follow - 3 * 7;
+    for (Velocity& velocity : now.velocity) {  // by ear: three steps of stress are about one dynamic mark
+      velocity = Velocity::clamped(played * settings.level / 100);
+      played += 7;
+    }
+  }
+  partsReady_ = true;
 }
 
-void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
-  const Moment moment{nextTick_, nextSample_, at};  // of the layer's next step: it is this turn's
+/// The chord that comes after a step; null when nobody knows.
+inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept {
+  if (hasPending_) return &pending_.chord;
+  if (stage.foresight.silent()) return nullptr;
+  const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
+  return stage.foresight.expected(next).chord;
+}
+
+[[gnu::always_inline]] inline void Player::playStep(const Step& step, const Layer& layer, const Moment& moment,
+                                                    Samples at, Ticks off, const Stage& stage) noexcept {
+  if (!partsReady_) prepareParts(stage);
+  const PartNow& now = parts_[step.part];
+  if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
+  voicing_.spanLimit = now.spanLimit;
+  voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
+  if (step.play.leads()) voicing_.next = chordAfter(layer, moment.tick, stage);
+  Attack& attack = stage.ledger.newAttack();
+  stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
+  const bool late = moment.due < at;
+  Strike& each = attack.each;
+  each = now.strike;
+  each.velocity = now.velocity[static_cast<std::size_t>(step.stress + 3)];
+  each.off = off;
+  each.tick = late ? stage.clock.tickAt(at) : moment.tick;
+  NoteReason& reason = each.reason;
+  reason.figure = layer.figure->kind;
+  reason.row = step.row;
+  reason.play = step.play.kind;
+  reason.reason = reason_;
+  if (late) reason.cause = cause_;
+  reason.due = moment.due;
+  reason.dueTick = moment.tick;
+  if (now.pedal) stage.ledger.pressPedal(each.channel, at, stage.sink);
+  stage.ledger.strike(attack, stage.clock, at, stage.sink);
+}
+
+void Player::playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
+                       const Stage& stage) noexcept {
+  playStep(step, layer, moment, at, off, stage);
+}
+
+[[gnu::always_inline]] inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
+  const Moment& moment = next_;  // of the layer's next step: it is this turn's
   const bool late = moment.due < at;
   if (!late) {  // from here on the hand is no longer late
     cause_ = DelayCause::none;
@@ -48,65 +124,77 @@ void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
     const Step& step = layer.left.front();
     Ticks off = layer.origin + swung(step.at + step.length);
     if (cut) off = std::min(off, layer.until);
-    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, moment, off, stage);
+    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, moment, at, off, stage);
     passOver(layer);
   }
   lastStep_ = moment.tick;
 }
 
-/// The chord that comes after a step; null when nobody knows.
-const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept {
-  if (hasPending_) return &pending_.chord;
-  const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
-  return stage.foresight.expected(next).chord;
+/// A layer that runs with nothing else asked for: its next step is next, or its end.
+inline void Player::awaitStep(const Layer& layer, const Stage& stage) noexcept {
+  turn_ = layer.due < layer.until ? Turn::step : Turn::figure;
+  next_.tick = std::min(layer.due, layer.until);
+  next_.due = stage.clock.sampleOf(next_.tick);
 }
 
-void Player::playStep(const Step& step, const Layer& layer, const Moment& moment, Ticks off,
-                      const Stage& stage) noexcept {
-  const Settings& settings = stage.settings;
-  const Part& part = active_->parts[step.part];
-  const auto kind = static_cast<unsigned>(part.kind);
-  if (((settings.partsOff >> step.part) & 1u) != 0 || ((settings.kindsOff >> kind) & 1u) != 0) return;
-  if (!part.enabledByDefault && ((settings.kindsOn >> kind) & 1u) == 0) return;
-  if (step.condition != Condition::always && !conditionHolds(step.condition, stage)) return;
-  const bool oneHand =
-      settings.density == Density::lean && (part.kind == PartKind::chords || part.kind == PartKind::bass);
-  const VoicingContext context{
-      .chord = &chord_.chord,
-      .degrees = &chord_.degrees,
-      .next = step.play.leads() ? chordAfter(layer, moment.tick, stage) : nullptr,
-      .key = stage.key,
-      .hand = chord_.hand,
-      .lowestSounding = part.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128,
-      .spanLimit = oneHand ? settings.handSpan : 127,
-      .octaves = settings.registerShift,
+inline void Player::findTurn(const Stage& stage) noexcept {
+  next_.tick = farTick;
+  turn_ = Turn::nothing;
+  next_.due = never;
+  if (!stage.clock.playing()) return;
+  const auto consider = [&](Turn turn, Ticks tick) {
+    if (tick < next_.tick) {
+      next_.tick = tick;
+      turn_ = turn;
+    }
   };
-  Attack& attack = stage.ledger.newAttack();
-  stage.voicing.voice(step, part, context, attack.keys);
-  const bool late = moment.due < moment.at;
-  Strike& each = attack.each;
-  each.channel = settings.outputChannel[step.part];
-  each.velocity = velocityOf(step, part, stage);
-  each.off = off;
-  each.tick = late ? stage.clock.tickAt(moment.at) : moment.tick;
-  each.reason = {0,          step.part,  layer.figure->kind, step.row, step.play.kind,
-                 {},         chord_.id,  chord_.revision,    reason_,  late ? cause_ : DelayCause::none,
-                 moment.due, moment.tick};
-  if (part.pedal) stage.ledger.pressPedal(each.channel, moment.at, stage.sink);
-  stage.ledger.strike(attack, stage.clock, moment.at, stage.sink);
+  if (hasPending_) consider(Turn::chord, pendingAt_);
+  if (asked_ != Asked::nothing) consider(Turn::signal, askedAt_);
+  if (mode_ == Mode::waiting) consider(Turn::pulse, nextPulse_);
+  if (mode_ == Mode::running && !downbeatWaits_ && !landingWaits_ && asked_ != Asked::hold) {
+    if (hasNextIdiom_) consider(Turn::idiom, idiomBar_);
+    const Layer& layer = running();
+    if (layer.figure != nullptr)
+      consider(layer.due < layer.until ? Turn::step : Turn::figure, std::min(layer.due, layer.until));
+  }
+  if (turn_ != Turn::nothing) next_.due = stage.clock.sampleOf(next_.tick);
+}
+
+void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
+
+void Player::run(Samples at, const Stage& stage) noexcept {
+  // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
+  for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
+    const bool plain = turn_ >= Turn::step && !stage.gather.landing() && !mayStop(stage);
+    Layer* const due = !plain                                  ? handle(at, stage)
+                       : turn_ == Turn::step                   ? &running()
+                       : over_.figure == nullptr && !closing() ? nextFigure(stage)
+                                                               : endFigure(at, stage);
+    if (due != nullptr) playDue(*due, at, stage);
+    if (due != nullptr && !hasPending_ && asked_ == Asked::nothing && !hasNextIdiom_)
+      awaitStep(*due, stage);
+    else
+      findTurn(stage);
+  }
+  if (next_.due > at) return;
+  // Never seen since every place follows the clock; but the audio thread must not depend on that: from here on.
+  base_.figure = over_.figure = nullptr;
+  hasPending_ = false;
+  turn_ = Turn::nothing;
+  next_.due = {at.value + 1};
 }
 
 /// The pulse that stays, softly, while the hand looks for the next chord: the bass alone on each beat.
 void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
-  if (active_ == nullptr && idiom_.idiom != nullptr) active_ = inMeter(*idiom_.idiom, stage.clock.meter());
+  if (active_ == nullptr && idiom_.idiom != nullptr) playBy(inMeter(*idiom_.idiom, stage.clock.meter()));
   if (active_ == nullptr || active_->parts.empty() || !hasChord_) return;
   Step step;
   step.play.count = 1;
   step.stress = -3;
   const Layer layer = layerOf(base_.figure != nullptr ? *base_.figure : active_->figures.front(), tick, tick);
   reason_ = Reason::hold;
-  const Moment moment{tick, stage.clock.sampleOf(tick), at};
-  playStep(step, layer, moment, tick + Ticks{stage.clock.meter().beat().value / 2}, stage);
+  const Moment moment{tick, stage.clock.sampleOf(tick)};
+  playApart(step, layer, moment, at, tick + Ticks{stage.clock.meter().beat().value / 2}, stage);
 }
 
 }  // namespace seguente

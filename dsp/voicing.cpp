@@ -7,27 +7,6 @@
 
 namespace seguente {
 
-namespace {
-/// The key of a pitch class inside a register that lies nearest to `wish`; the lower one when two are as near.
-int nearestKey(PitchClass p, int wish, int low, int high) noexcept {
-  int best = -1;
-  for (int key = low + ((p.value - low) % 12 + 12) % 12; key <= high; key += 12)
-    if (best < 0 || std::abs(key - wish) < std::abs(best - wish)) best = key;
-  if (best < 0) best = low + ((p.value - low) % 12 + 12) % 12;  // a register of less than an octave: the first above it
-  return std::clamp(best, 0, 127);
-}
-/// Where a root goes: near the one before, and a little drawn to the lower middle of the register so that it never
-/// drifts. By ear. One place for both, so that a leading note leads to where the root will be.
-int rootKey(PitchClass p, int last, int floor, int ceiling) noexcept {
-  const int home = floor + (ceiling - floor) / 3;
-  return nearestKey(p, last < 0 ? home : (3 * last + home) / 4, floor, ceiling);
-}
-NoteNumber key(int n) noexcept { return {static_cast<std::uint8_t>(std::clamp(n, 0, 127))}; }
-int low(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.low.value + 12 * c.octaves, 0, 116); }
-int high(const Part& p, const VoicingContext& c) noexcept { return std::clamp(p.high.value + 12 * c.octaves, 11, 127); }
-
-}  // namespace
-
 void Voicing::chordChanged() noexcept {
   for (auto& m : memory_) {
     if (m.root >= 0) m.lastRoot = m.root;
@@ -36,59 +15,50 @@ void Voicing::chordChanged() noexcept {
   bassKey_ = -1;
 }
 
-inline void Voicing::voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
-                                  VoicedKeys& out) noexcept {
-  const int floor = low(part, c);
-  const int ceiling = high(part, c);
-  if (m.root < floor || m.root > ceiling) {  // not placed yet, or in another register
-    m.root = rootKey(c.chord->root, m.lastRoot, floor, ceiling);
-  }
-  const DegreeTable& table = *c.degrees;
-  const bool foreignBass = part.kind == PartKind::bass && table.bass != c.chord->root;
-  const int root = m.root;
-  const std::size_t count = step.play.count;
-  int lowest = 0, before = 0, top = 0;
-  bool clear = true;
-  for (std::size_t i = 0; i < count; ++i) {
-    const Degree degree = step.play.degrees[i];
-    int n = root + semitonesOf(table, degree);
-    if (foreignBass && degree.number == 1) n = nearestKey(table.bass, root, floor, ceiling);
-    while (n > ceiling && n - 12 >= floor) n -= 12;
-    if (i > 0 && n - lowest > c.spanLimit) n -= 12;
-    n = std::clamp(n, 0, 127);
-    if (i == 0)
-      lowest = n;
-    else
-      clear = clear && clearEnough(key(before), key(n));
-    before = n;
-    top = std::max(top, n);
-    out.keys[i] = key(n);
-    out.degrees[i] = degree;
-  }
-  out.count = static_cast<std::uint8_t>(count);
-  // Too low to be clear together: the whole grip an octave higher, if the register reaches so far.
-  if (clear || top + 12 > ceiling) return;
-  m.root += 12;
-  for (std::size_t i = 0; i < count; ++i) out.keys[i] = key(out.keys[i].value + 12);
-}
-
-namespace {
-/// The chord's upper tones: what the hand holds without the root; with fewer than two of them, the root's octave joins.
-/// Of five or more, the fifth is left out first, then the highest: a hand has room for four.
-std::size_t upperTones(const Chord& chord, std::array<PitchClass, limits::notesPerStep>& out) noexcept {
-  std::size_t count = 0;
+UpperTones upperTonesOf(const Chord& chord) noexcept {
+  UpperTones upper;
   const bool many = chord.count > 4;
-  for (std::size_t i = 0; i < chord.count && count < 4; ++i) {
+  for (std::size_t i = 0; i < chord.count && upper.count < 4; ++i) {
     const int tone = chord.tones[i];
     const PitchClass p = chord.root + Interval{tone};
     const bool omitted = !chord.held.empty() && !chord.held.has(p);
     if (tone == 0 || omitted || (many && tone == 7)) continue;
-    out[count++] = p;
+    upper.tones[upper.count++] = p;
   }
-  if (count < 2) out[count++] = chord.root;
-  return count;
+  if (upper.count < 2) upper.tones[upper.count++] = chord.root;
+  std::sort(upper.tones.begin(), upper.tones.begin() + upper.count);
+  for (std::size_t i = 0; i < upper.count; ++i) {
+    const PitchClass p = upper.tones[i];
+    upper.set.add(p);
+    upper.degrees[p.value] = degreeOf(chord, p);
+  }
+  return upper;
 }
 
+/// Degrees together: within the span, and the whole grip an octave higher where it would be too low to be clear.
+void Voicing::voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                        VoicedKeys& out) noexcept {
+  const std::size_t count = step.play.count;
+  out.count = static_cast<std::uint8_t>(count);
+  int lowest = 0, top = 0;
+  bool clear = true;
+  for (std::size_t i = 0; i < count; ++i) {
+    out.degrees[i] = step.play.degrees[i];
+    int n = keyOf(out.degrees[i], m.root, part, c);
+    if (i > 0 && n - lowest > c.spanLimit) n -= 12;
+    out.keys[i] = keyWithin(n);
+    if (i == 0)
+      lowest = out.keys[0].value;
+    else
+      clear = clear && clearEnough(out.keys[i - 1], out.keys[i]);
+    top = std::max<int>(top, out.keys[i].value);
+  }
+  if (clear || top + 12 > part.in.high) return;
+  m.root += 12;
+  for (std::size_t i = 0; i < count; ++i) out.keys[i] = keyWithin(out.keys[i].value + 12);
+}
+
+namespace {
 using UpperKeys = std::array<int, limits::notesPerStep>;
 
 struct UpperSearch {
@@ -99,7 +69,7 @@ struct UpperSearch {
 };
 
 /// How far one close position lies from the last one, or, the first time, from the middle of the register.
-int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
+inline int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
   const int away = std::abs((keys[0] + keys[count - 1]) / 2 - s.wish);
   int cost = away / 4;  // against drift over many chords
   if (s.lastCount == count) {
@@ -111,7 +81,7 @@ int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noe
 }
 
 /// What is wrong with one close position; 0 when nothing is.
-int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
+inline int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
   int cost = 0;
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
@@ -120,17 +90,16 @@ int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noe
     if (keys[0] <= s.lowestSounding) cost += 2000;
     if (keys[count - 1] - s.lowestSounding > s.spanLimit)
       cost += 1000 * (keys[count - 1] - s.lowestSounding - s.spanLimit);
-    if (!clearEnough(key(s.lowestSounding), key(keys[0]))) cost += 500;
+    if (!clearEnough(keyWithin(s.lowestSounding), keyWithin(keys[0]))) cost += 500;
   }
   for (std::size_t i = 1; i < count; ++i)
-    if (!clearEnough(key(keys[i - 1]), key(keys[i]))) cost += 500;
+    if (!clearEnough(keyWithin(keys[i - 1]), keyWithin(keys[i]))) cost += 500;
   return cost;
 }
 
 /// The best of every rotation of the close position in every octave of the register: at most 4 x 5.
-UpperKeys bestPosition(std::array<PitchClass, limits::notesPerStep> tones, std::size_t count,
-                       const UpperSearch& search) noexcept {
-  std::sort(tones.begin(), tones.begin() + static_cast<std::ptrdiff_t>(count));
+UpperKeys bestPosition(const UpperTones& upper, const UpperSearch& search) noexcept {
+  const std::size_t count = upper.count;
   UpperKeys best{};
   int bestCost = -1;
   for (std::size_t rotation = 0; rotation < count; ++rotation) {
@@ -139,7 +108,7 @@ UpperKeys bestPosition(std::array<PitchClass, limits::notesPerStep> tones, std::
     for (int octave = start; octave <= search.ceiling; octave += 12) {
       for (std::size_t i = 0; i < count; ++i) {
         const std::size_t at = (rotation + i) % count;
-        keys[i] = octave + tones[at].value + (rotation + i >= count ? 12 : 0);
+        keys[i] = octave + upper.tones[at].value + (rotation + i >= count ? 12 : 0);
       }
       if (keys[count - 1] > 127) break;
       int cost = motionOf(keys, count, search);
@@ -155,31 +124,31 @@ UpperKeys bestPosition(std::array<PitchClass, limits::notesPerStep> tones, std::
 }
 }  // namespace
 
-inline void Voicing::voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept {
-  std::array<PitchClass, limits::notesPerStep> tones{};
-  const std::size_t count = upperTones(*c.chord, tones);
-  PitchClassSet set;
-  for (std::size_t i = 0; i < count; ++i) set.add(tones[i]);
-  const int floor = low(part, c);
-  const int ceiling = high(part, c);
+inline void Voicing::voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                                VoicedKeys& out) noexcept {
+  const UpperTones& upper = *c.upper;
+  const std::size_t count = upper.count;
+  const auto [floor, ceiling] = part.in;
   const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
                            bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
   // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save.
-  const bool stays = set == m.upperTones && m.upperCount == count && faultsOf(m.upper, count, search) == 0;
-  if (!stays) m.upper = bestPosition(tones, count, search);
-  m.upperTones = set;
+  const bool stays = upper.set == m.upperTones && m.upperCount == count && faultsOf(m.upper, count, search) == 0;
+  if (!stays) m.upper = bestPosition(upper, search);
+  m.upperTones = upper.set;
   m.upperCount = static_cast<std::uint8_t>(count);
   for (std::size_t i = 0; i < count; ++i) {
-    const NoteNumber note = key(m.upper[i]);
-    out.add(note, degreeOf(*c.chord, note.pitchClass()));
+    const NoteNumber note = keyWithin(m.upper[i]);
+    out.keys[i] = note;
+    out.degrees[i] = upper.degrees[note.pitchClass().value];
   }
+  out.count = static_cast<std::uint8_t>(count);
 }
 
-void Voicing::voiceHeld(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
+void Voicing::voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept {
   if (c.hand.empty()) return;
   // The hand's keys as they lie, moved by whole octaves to where most of them fall into the register.
   const int lowest = c.hand.lowest();
-  const int shift = nearestKey(key(lowest).pitchClass(), lowest, low(part, c), high(part, c)) - lowest;
+  const int shift = nearestKey(keyWithin(lowest).pitchClass(), lowest, part.in) - lowest;
   const int count = c.hand.count();
   int place = 0;
   c.hand.forEach([&](NoteNumber n) {
@@ -189,63 +158,59 @@ void Voicing::voiceHeld(const Step& step, const Part& part, const VoicingContext
                         (kind == PlayKind::heldUpper && (place > 1 || count == 1)) ||
                         (kind == PlayKind::heldTop && place == count) ||
                         (kind == PlayKind::heldNth && place == std::min<int>(step.play.nth, count));
-    if (wanted) out.add(key(n.value + shift), degreeOf(*c.chord, n.pitchClass()));
+    if (wanted) out.add(keyWithin(n.value + shift), degreeOf(*c.chord, n.pitchClass()));
   });
 }
 
-void Voicing::voiceLeading(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
-                           VoicedKeys& out) noexcept {
-  const int floor = low(part, c);
-  const int ceiling = high(part, c);
-  const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
-  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : floor);
-  const bool stays = c.next == nullptr && m.root >= 0;
-  const int goal = stays ? nearestKey(bass, m.root, floor, ceiling)
-                         : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, floor, ceiling);
-  if (step.play.kind == PlayKind::nextBass) {
-    out.add(key(goal), {1, 0});
-    return;
-  }
-  // A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
-  // below when the key is not known. Source: Fitzgerald, Walking Bass Line Theory Basics (approach by step or
-  // semitone).
+namespace {
+/// A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
+/// below when the key is not known. Source: Fitzgerald, Walking Bass Line Theory Basics (approach by step or
+/// semitone).
+inline int approachTo(int goal, int from, PitchClassSet scale, Register in) noexcept {
   int best = goal - 1;
   int bestDistance = 1000;
-  for (const int way : {-1, 1}) {
-    int candidate = goal + way;
-    if (c.key.known && !inScale(c.key, key(candidate).pitchClass())) candidate = goal + 2 * way;
-    if (candidate < floor || candidate > ceiling || candidate == from) continue;
+  const auto consider = [&](int way) {
+    const auto pitch = static_cast<std::uint8_t>(static_cast<unsigned>(goal + way + 12) % 12);
+    const int candidate = scale.has({pitch}) ? goal + way : goal + 2 * way;
+    if (candidate < in.low || candidate > in.high || candidate == from) return;
     const int distance = std::abs(candidate - from);
-    if (distance < bestDistance) {
-      bestDistance = distance;
-      best = candidate;
-    }
+    if (distance >= bestDistance) return;
+    bestDistance = distance;
+    best = candidate;
+  };
+  consider(-1);
+  consider(1);
+  return best;
+}
+}  // namespace
+
+void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
+                           VoicedKeys& out) noexcept {
+  const Register& in = part.in;
+  const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
+  const bool stays = c.next == nullptr && m.root >= 0;
+  const int goal = stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
+  out.count = 1;
+  if (step.play.kind == PlayKind::nextBass) {
+    out.keys[0] = keyWithin(goal);
+    out.degrees[0] = {1, 0};
+    return;
   }
-  out.add(key(best), degreeOf(*c.chord, key(best).pitchClass()));
+  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
+  out.keys[0] = keyWithin(approachTo(goal, from, c.scale, in));
+  out.degrees[0] = degreeOf(*c.chord, out.keys[0].pitchClass());
 }
 
-void Voicing::voice(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept {
-  auto& memory = memory_[step.part % limits::parts];
+void Voicing::voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                         VoicedKeys& out) noexcept {
   switch (step.play.kind) {
-    case PlayKind::degrees:
-      voiceDegrees(step, part, c, memory, out);
-      break;
     case PlayKind::upper:
-      voiceUpper(part, c, memory, out);
-      break;
-    case PlayKind::nextBass:
-    case PlayKind::approach:
-      voiceLeading(step, part, c, memory, out);
-      break;
+      return voiceUpper(part, c, m, out);
     case PlayKind::percussion:
-      out.add(key(step.play.nth), {});
-      break;
+      return out.add(keyWithin(step.play.nth), {});
     default:
-      voiceHeld(step, part, c, out);
+      return voiceHeld(step, part, c, out);
   }
-  if (out.count == 0) return;
-  if (step.play.kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
-  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
 }
 
 }  // namespace seguente

@@ -7,6 +7,7 @@
 #include "dsp/chord.h"
 #include "dsp/degrees.h"
 #include "dsp/idiom.h"
+#include "dsp/register.h"
 
 namespace seguente {
 
@@ -22,17 +23,39 @@ struct VoicedKeys {
   }
 };
 
+/// A chord's upper tones: what the hand holds without the root; with fewer than two of them, the root's octave joins.
+/// Of five or more, the fifth is left out first, then the highest: a hand has room for four. Worked out once a chord.
+struct UpperTones {
+  std::uint8_t count = 0;
+  std::array<PitchClass, 4> tones{};  // upwards from C
+  PitchClassSet set{};
+  std::array<Degree, 12> degrees{};  // by pitch class, of those tones
+};
+UpperTones upperTonesOf(const Chord& chord) noexcept;
+
 /// What a step is voiced over. [any]
 struct VoicingContext {
   const Chord* chord = nullptr;
   const DegreeTable* degrees = nullptr;  // of that chord
+  const UpperTones* upper = nullptr;     // of that chord
   const Chord* next = nullptr;           // the chord expected after it; null when nobody knows
-  Key key{};
-  KeySet hand{};             // the very keys that are held
-  int lowestSounding = 128;  // of ours
-  int spanLimit = 127;       // semitones above lowestSounding that may be reached (one hand)
-  int octaves = 0;           // register shift
+  PitchClassSet scale{0xFFF};            // of the key; every pitch class when it is not known
+  KeySet hand{};                         // the very keys that are held
+  int lowestSounding = 128;              // of ours
+  int spanLimit = 127;                   // semitones above lowestSounding that may be reached (one hand)
+  int octaves = 0;                       // register shift
 };
+
+/// What voicing asks of a part: the same for every step under one chord and one shift. [any]
+struct VoicedPart {
+  PartKind kind = PartKind::chords;
+  bool foreignBass = false;  // its degree 1 is not the root, but the note that the hand set under it
+  Register in{};
+};
+inline VoicedPart voicedPart(const Part& part, const VoicingContext& c) noexcept {
+  const bool foreign = part.kind == PartKind::bass && c.degrees != nullptr && c.degrees->bass != c.chord->root;
+  return {part.kind, foreign, registerOf(part, c.octaves)};
+}
 
 /// Whether two keys may sound together so low. The lowest lower note of an interval on which lists A, B and C agree
 /// (REFERENCES section 4): a second not below Eb3, a minor third not below C3, a major third not below A2, a fifth not
@@ -50,10 +73,13 @@ class Voicing {
   /// A new chord: roots are placed anew, nearest to where they were.
   void chordChanged() noexcept;
   /// Adds the step's keys to `out`, which is empty.
-  void voice(const Step& step, const Part& part, const VoicingContext& context, VoicedKeys& out) noexcept;
-  VoicedKeys voice(const Step& step, const Part& part, const VoicingContext& context) noexcept {
+  void voice(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
+  /// The same for one step alone.
+  VoicedKeys voice(const Step& step, const Part& part, VoicingContext context) noexcept {
+    const UpperTones upper = upperTonesOf(*context.chord);
+    context.upper = &upper;
     VoicedKeys out;
-    voice(step, part, context, out);
+    voice(step, voicedPart(part, context), context, out);
     return out;
   }
 
@@ -66,15 +92,52 @@ class Voicing {
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
   };
-  void voiceDegrees(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
-                    VoicedKeys& out) noexcept;
-  void voiceUpper(const Part& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
-  void voiceHeld(const Step& step, const Part& part, const VoicingContext& c, VoicedKeys& out) noexcept;
-  void voiceLeading(const Step& step, const Part& part, const VoicingContext& c, PartMemory& m,
+  void voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                 VoicedKeys& out) noexcept;
+  void voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
+                  VoicedKeys& out) noexcept;
+  void voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
+  void voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept;
+  void voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
                     VoicedKeys& out) noexcept;
 
   std::array<PartMemory, limits::parts> memory_{};
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
 };
+
+/// Where a degree lies above a root, inside the register. [any]
+inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingContext& c) noexcept {
+  int n = root + semitonesOf(*c.degrees, degree);
+  if (part.foreignBass && degree.number == 1) n = nearestKey(c.degrees->bass, root, part.in);
+  while (n > part.in.high && n - 12 >= part.in.low) n -= 12;
+  return n;
+}
+
+// Here rather than in voicing.cpp because every step comes through it, and most steps of one key are a degree.
+[[gnu::always_inline]] inline void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c,
+                                                  VoicedKeys& out) noexcept {
+  auto& memory = memory_[step.part % limits::parts];
+  const PlayKind kind = step.play.kind;
+  if (kind != PlayKind::degrees) {
+    if (step.play.leads())
+      voiceLeading(step, part, c, memory, out);
+    else
+      voiceOther(step, part, c, memory, out);
+    if (out.count == 0) return;
+    if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
+  } else {
+    const bool placed = memory.root >= part.in.low && memory.root <= part.in.high;  // not in another register
+    if (!placed) memory.root = rootKey(c.chord->root, memory.lastRoot, part.in);
+    if (step.play.count == 1) {
+      out.count = 1;
+      out.degrees[0] = step.play.degrees[0];
+      out.keys[0] = keyWithin(keyOf(out.degrees[0], memory.root, part, c));
+    } else {
+      voiceGrip(step, part, c, memory, out);
+    }
+    memory.lastKey = out.keys[0].value;
+  }
+  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
+}
 
 }  // namespace seguente
