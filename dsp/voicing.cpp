@@ -20,18 +20,23 @@ UpperTones upperTonesOf(const Chord& chord) noexcept {
   const bool many = chord.count > 4;
   for (std::size_t i = 0; i < chord.count && upper.count < 4; ++i) {
     const int tone = chord.tones[i];
+    if (tone == 0 || (many && tone == 7)) continue;
     const PitchClass p = chord.root + Interval{tone};
-    const bool omitted = !chord.held.empty() && !chord.held.has(p);
-    if (tone == 0 || omitted || (many && tone == 7)) continue;
-    upper.tones[upper.count++] = p;
-  }
-  if (upper.count < 2) upper.tones[upper.count++] = chord.root;
-  std::sort(upper.tones.begin(), upper.tones.begin() + upper.count);
-  for (std::size_t i = 0; i < upper.count; ++i) {
-    const PitchClass p = upper.tones[i];
+    if (!chord.held.empty() && !chord.held.has(p)) continue;
     upper.set.add(p);
+    ++upper.count;
+  }
+  if (upper.count < 2) {
+    upper.set.add(chord.root);
+    ++upper.count;
+  }
+  std::size_t place = 0;
+  for (unsigned left = upper.set.bits; left != 0; left &= left - 1) {
+    const PitchClass p{static_cast<std::uint8_t>(__builtin_ctz(left))};
+    upper.tones[place++] = p;
     upper.degrees[p.value] = degreeOf(chord, p);
   }
+  upper.count = static_cast<std::uint8_t>(place);
   return upper;
 }
 

@@ -28,7 +28,15 @@ void* operator new(std::size_t size) {
   if (memory == nullptr) std::abort();
   return memory;
 }
+void* operator new(std::size_t size, std::align_val_t alignment) {  // the engine's parts ask for whole cache lines
+  allocated += size;
+  void* memory = std::aligned_alloc(static_cast<std::size_t>(alignment), size);
+  if (memory == nullptr) std::abort();
+  return memory;
+}
 void operator delete(void* memory) noexcept { std::free(memory); }
+void operator delete(void* memory, std::align_val_t) noexcept { std::free(memory); }
+void operator delete(void* memory, std::size_t, std::align_val_t) noexcept { std::free(memory); }
 void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
 
 namespace {
