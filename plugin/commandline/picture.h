@@ -1,5 +1,5 @@
-// A picture of an arrangement as a printed page: the tune above, the accompaniment below, chord symbols and numerals over
-// them, the count under (plugin/page).
+// A picture of an arrangement as a printed page: the tune above, the accompaniment below, chord symbols and numerals
+// over them, the count under (plugin/page).
 #pragma once
 
 #include <string>
