@@ -1,7 +1,7 @@
 // Reads the idiom's steps between two beats and applies the idiom's rules for a chord that changes, ends early, is held
 // or stops. Five files: player.cpp (what is heard moves it), player_signals.cpp (what stays or turns it),
-// player_turns.cpp (what is due next, and what happens then), player_figures.cpp (which figure comes),
-// player_steps.cpp (how a step is struck).
+// player_turns.cpp (what happens in a turn that is not a plain step), player_figures.cpp (which figure comes),
+// player_steps.cpp (what is due next, and how a step is struck: what every call runs through).
 //
 // Two layers: the base figure, anchored on a bar line, and over it for a while a short form, where the chord changed at
 // a place in which the figure would leave it without its bass. When the short form is over the base goes on at its own
@@ -138,6 +138,7 @@ class Player {
   void enter(Ticks from, const Stage& stage) noexcept;
   void chooseMember(const Stage& stage) noexcept;
   Layer* nextFigure(const Stage& stage) noexcept;
+  /// beginFigure, in place: for nextFigure, which most figures come by.
   void layFigure(Ticks bar, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
   void setBase(FigureRef figure, Ticks origin) noexcept {

@@ -1,4 +1,5 @@
-// How a step is struck: its place under swing, its condition, its loudness, its keys, its reason.
+// What is due next, and how a step is struck: its place under swing, its condition, its loudness, its keys, its reason.
+// Nearly every moment runs through here, so what is the same for many steps is worked out in prepareParts.
 #include <algorithm>
 
 #include "dsp/idiom_family.h"
@@ -106,6 +107,7 @@ inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Sta
   stage.ledger.strike(attack, stage.clock, at, stage.sink);
 }
 
+/// For a step that is not due by the figure's own walk: a pulse, a hold. Out of line: playStep lies inside playDue.
 void Player::playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
                        const Stage& stage) noexcept {
   playStep(step, layer, moment, at, off, stage);

@@ -1,5 +1,5 @@
-// What is due next, and what happens then: a chord that was early, a signal, a pulse, another idiom, a step, a figure's
-// end.
+// What happens in a turn that is no plain step: a chord that was early, a signal, a pulse, another idiom, a step or a
+// figure's end at which something may stop it.
 #include <algorithm>
 
 #include "dsp/player.h"
