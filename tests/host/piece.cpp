@@ -9,8 +9,7 @@
 
 namespace seguente::host {
 
-Piece::Piece(double rate, Meter meter, double quartersPerMinute, Ticks barStart)
-    : score_(rate, meter, quartersPerMinute, barStart) {
+Piece::Piece(double rate, Meter meter, double quartersPerMinute) : score_(rate, meter, quartersPerMinute) {
   for (const auto& row : parameterTable()) values_[static_cast<std::size_t>(row.which)] = row.standard;
   choose("broken-bass");
 }
