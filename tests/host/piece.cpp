@@ -9,7 +9,8 @@
 
 namespace seguente::host {
 
-Piece::Piece(double rate, Meter meter, double quartersPerMinute) : score_(rate, meter, quartersPerMinute) {
+Piece::Piece(double rate, Meter meter, double quartersPerMinute, Ticks barStart)
+    : score_(rate, meter, quartersPerMinute, barStart) {
   for (const auto& row : parameterTable()) values_[static_cast<std::size_t>(row.which)] = row.standard;
   choose("broken-bass");
 }

@@ -42,8 +42,8 @@ struct Place {
 /// Notes, transport and parameters of one performance, in samples from its start. [message]
 class Piece {
  public:
-  /// The host rolls from the first sample, where a bar of this meter begins.
-  explicit Piece(double rate = 48000, Meter meter = {4, 4}, double quartersPerMinute = 120);
+  /// The host rolls from the first sample, its zero; a bar of this meter begins at barStart.
+  explicit Piece(double rate = 48000, Meter meter = {4, 4}, double quartersPerMinute = 120, Ticks barStart = {});
 
   test::Score& score() { return score_; }
   const test::Score& score() const { return score_; }
