@@ -67,15 +67,24 @@ class BeatFinder {
     double period = 0;
     double last = 0;  // when it was last heard on
     double score = 0;
-    double spacing = 0;  // how well the chords' distances suit its bars
-    double place = 0;    // of `beat`, in beats from some origin
-    double lastPlace = 0, lastChord = 0;
-    int index = 0;  // of `beat`, modulo twelve
+    double kind = 0, kinds = 0;        // how usual its rhythm is, and of how many onsets (fading)
+    double spacing = 0, spacings = 0;  // how well the chords' distances suit its bars, and of how many
+    int place = 0;                     // of `beat`, in beats from some origin
+    int lastPlace = 0, lastChord = 0;  // in twelfths of a beat
     int heard = 0;
     std::array<float, 12> chords{};
     float chordsOff = 0;
     float chordsAll = 0;
   };
+  struct Landing {
+    int place = 0;      // in twelfths of a beat
+    double error = 0;   // seconds later than that
+    double after = 0;   // logarithm of how likely a note comes there after the one before
+    double weight = 0;  // the same, and how near it came
+    bool onBeat = false;
+  };
+  Landing landing(const Line& line, const Onset& onset, double fraction, int whole, double deviation) const noexcept;
+  void placeChord(Line& line, const Landing& at) const noexcept;
   void follow(Line& line, const Onset& onset) const noexcept;
   double barScore(const Line& line) const noexcept;
   double total(const Line& line) const noexcept;

@@ -14,7 +14,7 @@ constexpr double shortestPeriod = 0.22, longestPeriod = 2.0;  // seconds
 constexpr double lateDownbeat = 0.45;                         // in beats: later than that a chord is missing
 // Around 100 beats a minute is what most people tap to (van Noorden & Moelants 1999, J. New Music Research 28); dotted
 // beats are slower. The spread is of the logarithm.
-constexpr double plainPeriod = 0.62, dottedPeriod = 1.17, tempoSpread = 0.45;
+constexpr double plainPeriod = 0.55, dottedPeriod = 0.85, tempoSpread = 0.33, dottedSpread = 0.42;
 constexpr double sureMargin = 0.9;  // a line so much better than any of another tempo is believed after three onsets
 constexpr int sureOnsets = 10;      // and any after so many
 }  // namespace
@@ -46,7 +46,7 @@ void Follower::beginFinding() noexcept {
   BeatPrior prior;
   prior.inThrees = inThrees_;
   prior.beatsInBar = wishes_.guessMeter ? 0 : static_cast<int>(perBar_);
-  prior.spread = tempoSpread;
+  prior.spread = inThrees_ ? dottedSpread : tempoSpread;
   prior.period = inThrees_ ? dottedPeriod : plainPeriod;
   if (wishes_.tempo > 0) {
     prior.period = 60.0 / wishes_.tempo * static_cast<double>(unit_.value) / static_cast<double>(quarter.value);

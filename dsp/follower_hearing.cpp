@@ -21,7 +21,7 @@ constexpr double periodGain = 0.381, phaseGain = 0.929;
 constexpr double homing = 0.02;      // the period's way back to the usual one, an onset
 constexpr double homeFloor = 0.006;  // how fast the usual one moves, an onset
 // By how much another phase or tempo must fit better (logarithms of odds) before ours is given up.
-constexpr double otherPhase = 20.7, otherTempoEarly = 1.35, otherTempoLate = 13.6;
+constexpr double otherPhase = 20.7, otherTempoEarly = 1.35, otherTempoLate = 13.6, multipleLate = 5.0;
 constexpr double farOnBeat = 0.419, farBetween = 0.133;  // in beats: farther off, a note says nothing of the beat
 constexpr double toleranceNote = 0.0249, toleranceWait = 0.207;
 constexpr double fineParts = -5;  // quarters and thirds of a beat are not believed easily
@@ -118,7 +118,10 @@ void Follower::reconsider() noexcept {
     return;
   }
   const bool early = sinceStart_ < 12;
-  otherTempo_ = better(best, early ? otherTempoEarly : otherTempoLate) ? otherTempo_ + 1 : 0;
+  const double ratio = best.period > period_ ? best.period / period_ : period_ / best.period;
+  const bool multiple = std::abs(ratio - std::floor(ratio + 0.5)) < 0.1 * ratio;
+  const double by = early ? otherTempoEarly : multiple ? multipleLate : otherTempoLate;
+  otherTempo_ = better(best, by) ? otherTempo_ + 1 : 0;
   if (otherTempo_ < (early ? 3 : 10)) return;
   beat_ = static_cast<std::int64_t>(std::floor(place(best.beat) + 0.5));
   beatTime_ = best.beat;
