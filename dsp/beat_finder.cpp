@@ -16,21 +16,21 @@ constexpr std::array<Part, 7> inTwosParts = {
     {{0, 0}, {0.25, -0.9}, {1.0 / 3, -1.2}, {0.5, -0.3}, {2.0 / 3, -1.2}, {0.75, -0.8}, {1, 0}}};
 constexpr std::array<Part, 7> inThreesParts = {
     {{0, 0}, {1.0 / 6, -0.7}, {1.0 / 3, -0.4}, {0.5, -0.6}, {2.0 / 3, -0.3}, {5.0 / 6, -0.7}, {1, 0}}};
-constexpr double chordOffBeat = -4.0;
-constexpr double rubbish = 0.004;    // share of notes that lie nowhere
-constexpr double strayNote = 0.024;  // seconds that a note strays, and the share of the wait before it
-constexpr double strayWait = 0.0276;
-constexpr double forget = 0.8;       // an onset: how well notes lie on the line
-constexpr double forgetKind = 0.95;  // an onset: how usual its rhythm is, told in beats
-constexpr double kindWeight = 6;
-constexpr double kindsToTrust = 5;  // onsets that weigh as much as what is usual
+constexpr double chordOffBeat = -6.72;
+constexpr double rubbish = 0.00434;    // share of notes that lie nowhere
+constexpr double strayNote = 0.0158;  // seconds that a note strays, and the share of the wait before it
+constexpr double strayWait = 0.0259;
+constexpr double forget = 0.53;       // an onset: how well notes lie on the line
+constexpr double forgetKind = 0.99;  // an onset: how usual its rhythm is, told in beats
+constexpr double kindWeight = 5.06;
+constexpr double kindsToTrust = 7.35;  // onsets that weigh as much as what is usual
 constexpr double forgetSpacing = 0.9;  // a chord
-constexpr double chordWeight = 4.0;
-constexpr double barWeight = 3.0;
+constexpr double chordWeight = 3.85;
+constexpr double barWeight = 2.59;
 constexpr double usualKind = -1.0, usualSpacing = -1.2, usualOnBar = -0.7;  // until anything is known
 constexpr double firstStep = -0.7;
 constexpr double usual = 0.025;  // seconds that a note strays
-constexpr double forgetChords = 0.92;
+constexpr double forgetChords = 0.99;
 constexpr double shortest = 0.24, longest = 1.7;  // seconds a beat: what is tapped as one (common practice, no source)
 
 // How likely the next note comes after so many twelfths of a beat, from each place in the beat, as natural logarithms:
@@ -40,7 +40,7 @@ struct Step {
   int twelfths;
   double weight;
 };
-constexpr double otherStep = -5.5;
+constexpr double otherStep = -4.21;
 constexpr std::array<Step, 11> fromBeat = {{{12, -0.87},
                                             {6, -1.2},
                                             {24, -2.4},

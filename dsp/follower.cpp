@@ -14,8 +14,8 @@ constexpr double shortestPeriod = 0.22, longestPeriod = 2.0;  // seconds
 constexpr double lateDownbeat = 0.45;                         // in beats: later than that a chord is missing
 // Around 100 beats a minute is what most people tap to (van Noorden & Moelants 1999, J. New Music Research 28); dotted
 // beats are slower. The spread is of the logarithm.
-constexpr double plainPeriod = 0.55, dottedPeriod = 0.85, tempoSpread = 0.33, dottedSpread = 0.42;
-constexpr double sureMargin = 0.9;  // a line so much better than any of another tempo is believed after three onsets
+constexpr double plainPeriod = 0.55, dottedPeriod = 0.648, tempoSpread = 0.33, dottedSpread = 0.42;
+constexpr double sureMargin = 1.3;  // a line so much better than any of another tempo is believed after three onsets
 constexpr int sureOnsets = 10;      // and any after so many
 }  // namespace
 
@@ -117,7 +117,7 @@ void Follower::startAt(std::int64_t beat, double beatTime, double period) noexce
   beatTime_ = beatTime;
   period_ = home_ = period;
   drive_ = 1;
-  lastError_ = lag_ = heard_ = 0;
+  lastError_ = lag_ = heard_ = heardSinceIn_ = 0;
   wander_ = 0.002;
   settling_ = 8;
   strays_ = otherTempo_ = sinceStart_ = 0;

@@ -111,6 +111,7 @@ class Follower {
   double drive_ = 1;  // 0..1: how strongly the period follows
   double lastError_ = 0;
   double wander_ = 0;     // mean square of the errors, those of one sign counting double
+  double heardSinceIn_ = 0;  // the same as heard_, since we came in
   double heard_ = 0;      // weight of the onsets that have been heard on the beat
   double spread_ = 0.05;  // of the errors, in beats
   int settling_ = 0;      // onsets for which corrections are still quick

@@ -9,23 +9,25 @@ namespace seguente {
 namespace {
 // Tuned on half of the tunes and seeds of tests/follow (DEVELOPERS.md); seconds unless said.
 constexpr double lagFloor = 0.00796;  // share of an error that the usual lateness learns, at least
-constexpr double lagQuick = 2;        // and at first: lagQuick / (lagSlow + onsets)
-constexpr double lagSlow = 9.6;
+constexpr double lagQuick = 2.55;        // and at first: lagQuick / (lagSlow + onsets)
+constexpr double lagSlow = 9.34;
 constexpr double wanderRate = 0.0752;
 constexpr double steady = 0.031;        // errors of this size are noise: a steady player, or one who follows us
-constexpr double steadyToLed = 0.0194;  // so much more, and he leads
-constexpr double leastDrive = 0.0272;
+constexpr double steadyToLed = 0.0139;  // so much more, and he leads
+constexpr double leastDrive = 0.0178;
 constexpr double unheard = 0.00547;  // an error that nobody hears
-constexpr double settlingPeriodGain = 0.5, settlingPhaseGain = 0.73;
-constexpr double periodGain = 0.381, phaseGain = 0.929;
-constexpr double homing = 0.02;      // the period's way back to the usual one, an onset
-constexpr double homeFloor = 0.006;  // how fast the usual one moves, an onset
+constexpr double settlingPeriodGain = 0.5, settlingPhaseGain = 0.726;
+constexpr double periodGain = 0.366, phaseGain = 0.929;
+constexpr double newcomer = 0.453, newcomerOnsets = 11.2;
+constexpr double homing = 0.0181;      // the period's way back to the usual one, an onset
+constexpr double homeFloor = 0.00696;  // how fast the usual one moves, an onset
 // By how much another phase or tempo must fit better (logarithms of odds) before ours is given up.
-constexpr double otherPhase = 20.7, otherTempoEarly = 1.35, otherTempoLate = 13.6, multipleLate = 5.0;
-constexpr double farOnBeat = 0.419, farBetween = 0.133;  // in beats: farther off, a note says nothing of the beat
-constexpr double toleranceNote = 0.0249, toleranceWait = 0.207;
+constexpr double otherPhase = 12.8, otherTempoEarly = 1.34, otherTempoLate = 11.3, multipleLate = 3.5;
+constexpr double onsetsToTrust = 20;
+constexpr double farOnBeat = 0.54, farBetween = 0.121;  // in beats: farther off, a note says nothing of the beat
+constexpr double toleranceNote = 0.0249, toleranceWait = 0.221;
 constexpr double fineParts = -5;  // quarters and thirds of a beat are not believed easily
-constexpr double weightBetween = 0.349, weightMelody = 0.9;
+constexpr double weightBetween = 0.404, weightMelody = 0.945;
 constexpr double shortestPeriod = 0.22, longestPeriod = 2.0;
 }  // namespace
 
@@ -90,7 +92,10 @@ void Follower::correct(double error, double weight) noexcept {
   const double heard = fresh * fresh * fresh / (fresh * fresh + soft * soft);
   const double drive = settling ? 1 : drive_;
   const double most = 0.1 * period_;
-  period_ += std::clamp((settling ? settlingPeriodGain : periodGain) * drive * weight * heard, -most, most);
+  // Since we came in he may be late because he follows us: that is no other tempo, until it is known how late.
+  const double ours = starting_ ? 1 : 1 - newcomer * std::exp(-heardSinceIn_ / newcomerOnsets);
+  if (!starting_) heardSinceIn_ += weight;
+  period_ += std::clamp((settling ? settlingPeriodGain : periodGain) * ours * drive * weight * heard, -most, most);
   period_ += homing * weight * (home_ - period_);
   period_ = std::clamp(period_, shortestPeriod, longestPeriod);
   beatTime_ += (settling ? settlingPhaseGain : phaseGain) * drive * weight * heard;
@@ -117,12 +122,13 @@ void Follower::reconsider() noexcept {
     otherTempo_ = 0;
     return;
   }
-  const bool early = sinceStart_ < 12;
+  // The longer a beat has been followed the more it takes to give it up.
+  const double held = std::clamp((sinceStart_ - 12) / onsetsToTrust, 0.0, 1.0);
   const double ratio = best.period > period_ ? best.period / period_ : period_ / best.period;
   const bool multiple = std::abs(ratio - std::floor(ratio + 0.5)) < 0.1 * ratio;
-  const double by = early ? otherTempoEarly : multiple ? multipleLate : otherTempoLate;
+  const double by = otherTempoEarly + held * ((multiple ? multipleLate : otherTempoLate) - otherTempoEarly);
   otherTempo_ = better(best, by) ? otherTempo_ + 1 : 0;
-  if (otherTempo_ < (early ? 3 : 10)) return;
+  if (otherTempo_ < 3 + 7 * held) return;
   beat_ = static_cast<std::int64_t>(std::floor(place(best.beat) + 0.5));
   beatTime_ = best.beat;
   period_ = home_ = best.period;

@@ -14,29 +14,53 @@ constexpr std::array<std::uint16_t, 15> wholeMasks = {0b000010010001, 0b00001000
                                                       0b001001001001, 0b001010010001, 0b001010001001, 0b010000010001,
                                                       0b010000001001, 0b100000010001, 0b000010000101};
 
-constexpr std::array<std::uint64_t, 64> makeWholeTable() {
+constexpr std::array<std::uint64_t, 64> makeWholeTable(bool suspended) {
   std::array<std::uint64_t, 64> table{};
   for (const auto mask : wholeMasks)
-    for (int root = 0; root < 12; ++root) {
+    for (int root = 0; root < 12 && (suspended || (mask != 0b000010100001 && mask != 0b000010000101)); ++root) {
       const auto turned = ((mask << root) | (mask >> (12 - root))) & 0xFFF;
       table[static_cast<std::size_t>(turned >> 6)] |= std::uint64_t{1} << (turned & 63);
     }
   return table;
 }
-constexpr auto wholeTable = makeWholeTable();
+constexpr auto wholeTable = makeWholeTable(true);
+constexpr auto withThirdTable = makeWholeTable(false);
+
+bool hasBit(const std::array<std::uint64_t, 64>& table, PitchClassSet set) noexcept {
+  return (table[set.bits >> 6] >> (set.bits & 63)) & 1u;
+}
+
+/// Whether another of these keys lies a semitone or two off.
+bool hasNeighbour(const KeySet& keys, NoteNumber note) noexcept {
+  for (const int d : {-2, -1, 1, 2})
+    if (const int k = note.value + d; k >= 0 && k < 128 && keys.has({static_cast<std::uint8_t>(k)})) return true;
+  return false;
+}
 }  // namespace
 
-bool wholeChord(PitchClassSet set) noexcept { return (wholeTable[set.bits >> 6] >> (set.bits & 63)) & 1u; }
+bool wholeChord(PitchClassSet set) noexcept { return hasBit(wholeTable, set); }
 
-void Gather::schedule() noexcept { deadline_ = std::min({windowEnd_, overlapEnd_, goneAt_, slipAt_}); }
+void Gather::schedule() noexcept {
+  deadline_ = std::min({windowEnd_, quietEnd_, asideEnd_, overlapEnd_, goneAt_, slipAt_});
+}
+
+/// A finger of the chord that was struck a moment ago: a wide spread or a roll (REFERENCES section 6: 99 of 100 chords of
+/// three keys and more land within 60 ms, rolls do not).
+bool Gather::completes(Samples at) const noexcept {
+  return struckInWindow_ && gathered_.without(down_).empty() && !gathered_.empty() && doubtful_.empty() &&
+         at - lastFinger_ <= Samples{3 * window_.value / 2} && at - first_ <= Samples{6 * window_.value};
+}
 
 void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept {
-  if (windowEnd_ == never) {
+  if (windowEnd_ == never && completes(at)) {
+    windowEnd_ = at + window_;
+  } else if (windowEnd_ == never) {
     first_ = at;
     windowEnd_ = at + window;
     window_ = window;
     gathered_ = {};
-    slipAt_ = never;
+    slipAt_ = asideEnd_ = never;
+    aside_ = {};
     old_ = down_;
     oldGone_ = down_.count() < keys_.count();
     velocitySum_ = velocityCount_ = 0;
@@ -50,6 +74,8 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
   velocitySum_ += velocity.value;
   ++velocityCount_;
   goneAt_ = never;
+  lastFinger_ = std::max(at, first_);
+  quietEnd_ = lastFinger_ + Samples{window_.value / 4};
   schedule();
 }
 
@@ -57,14 +83,15 @@ void Gather::keyUp(NoteNumber note, Samples at, Samples bridge) noexcept {
   if (!down_.has(note)) return;
   if (doubtful_.has(note)) doubtful_ = {};
   down_.remove(note);
+  aside_.remove(note);
   suspectSlip(note, at);
   if (windowEnd_ != never) {
     oldGone_ = oldGone_ || old_.has(note);
     old_.remove(note);
   } else if (overlapEnd_ != never && old_.has(note)) {
+    overlapTaken_ = overlapTaken_ || keys_.has(note);
     keys_.remove(note);
     old_.remove(note);
-    overlapTaken_ = true;
   }
   if (down_.empty() && !pedal_) goneAt_ = at + bridge;
   schedule();
@@ -84,9 +111,10 @@ void Gather::takeBack(NoteNumber note, Samples at, Samples bridge) noexcept {
   down_.remove(note);
   gathered_.remove(note);
   old_.remove(note);
+  aside_.remove(note);
   const bool waiting = windowEnd_ != never && !gathered_.empty();  // settle will see what is left
   const bool nothingYet = windowEnd_ != never && !struckInWindow_;
-  if (!waiting) windowEnd_ = never;
+  if (!waiting) windowEnd_ = quietEnd_ = never;
   if (!waiting && !nothingYet && keys_.has(note)) {
     keys_.remove(note);
     overlapTaken_ = true;
@@ -101,12 +129,7 @@ void Gather::takeBack(NoteNumber note, Samples at, Samples bridge) noexcept {
 /// stays.
 void Gather::suspectSlip(NoteNumber note, Samples at) noexcept {
   if (!gathered_.has(note) || at - first_ > Samples{5 * window_.value}) return;
-  bool neighbour = false;
-  down_.forEach([&](NoteNumber n) {
-    const int d = (n - note).semitones;
-    neighbour = neighbour || (d >= -2 && d <= 2);
-  });
-  if (!neighbour || slipAt_ != never) return;
+  if (!hasNeighbour(down_, note) || slipAt_ != never) return;
   slip_ = note;
   slipAt_ = at + window_;
 }
@@ -114,11 +137,17 @@ void Gather::suspectSlip(NoteNumber note, Samples at) noexcept {
 bool Gather::dropSlip(Samples at) noexcept {
   if (slipAt_ > at || windowEnd_ != never) return false;
   slipAt_ = never;
+  if (!keys_.has(slip_) || down_.has(slip_)) return false;
   KeySet rest = keys_;
   rest.remove(slip_);
-  const bool others = down_.count() > 2 && rest.without(down_).empty() && !down_.has(slip_);
-  if (!keys_.has(slip_) || !others || !wholeChord(rest.pitchClasses())) return false;
+  KeySet whole = rest;
+  aside_.forEach([&](NoteNumber n) { whole.add(n); });  // the wrong one of two neighbours was left aside
+  const bool instead = !aside_.empty() && wholeChord(whole.pitchClasses());
+  if (instead) rest = whole;
+  const bool others = down_.count() > 2 && rest.without(down_).empty();
+  if (!others || !wholeChord(rest.pitchClasses())) return false;
   keys_ = rest;
+  if (instead) aside_ = {};
   return true;
 }
 
@@ -143,34 +172,91 @@ void Gather::strikeAgain(Samples at) noexcept {
   schedule();
 }
 
+/// A slip leaves a whole chord behind, one with a third: C-E-F-G may be C and a slip, hardly Csus4 and a slip.
+bool Gather::leavesSlipAside(const KeySet& all, Landed& found) const noexcept {
+  bool any = false;
+  gathered_.forEach([&](NoteNumber n) {
+    if ((any && down_.has(n)) || !hasNeighbour(all, n)) return;  // one that is up already is likelier
+    KeySet rest = all;
+    rest.remove(n);
+    if (!hasBit(withThirdTable, rest.pitchClasses()) || (rest == keys_ && !struckInWindow_)) return;
+    any = true;
+    found.keys = rest;
+    found.aside = {};
+    found.aside.add(n);
+  });
+  return any;
+}
+
+Gather::Landed Gather::landed(Samples at) const noexcept {
+  const bool quiet = quietEnd_ <= at;
+  const auto own = gathered_.pitchClasses();
+  Landed found{gathered_, {}, false};
+  if (wholeChord(own)) {
+    old_.forEach([&](NoteNumber n) { (own.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
+    found.clear = true;
+    return found;
+  }
+  old_.forEach([&](NoteNumber n) { found.keys.add(n); });
+  // Keys of the old chord may be common tones once others of it have gone; while all are down it may be overlap.
+  const bool maybe = quiet && (old_.empty() || oldGone_);
+  if (!old_.empty() && wholeChord(found.keys.pitchClasses())) {
+    found.clear = maybe;
+    return found;
+  }
+  const int size = gathered_.count();
+  found.clear = maybe && size == lastSize_ && size == sizeBefore_;
+  if (size > 2 && leavesSlipAside(found.keys, found)) found.clear = maybe;
+  return found;
+}
+
+/// The window is over.
+void Gather::close() noexcept {
+  windowEnd_ = quietEnd_ = never;
+  sizeBefore_ = lastSize_;
+  lastSize_ = gathered_.count();
+  // Overlap of the old chord: 5 % of changes overlap by 69 ms or more (REFERENCES section 6), so three windows in all.
+  overlapEnd_ = old_.empty() ? never : Samples{first_.value + 3 * window_.value};
+  aside_ = aside_.without(aside_.without(down_));
+  // A quarter of the slips lasts longer than 350 ms (the same).
+  const bool slip = !aside_.without(old_).empty();
+  asideEnd_ = aside_.empty() ? never : slip ? Samples{first_.value + 8 * window_.value} : overlapEnd_;
+}
+
+/// What was left aside and has stayed belongs to the chord.
+bool Gather::joinFromAside(Samples at) noexcept {
+  if (asideEnd_ > at || windowEnd_ != never) return false;
+  asideEnd_ = never;
+  if (aside_.empty()) return false;
+  aside_.forEach([&](NoteNumber n) { keys_.add(n); });
+  aside_ = {};
+  return true;
+}
+
 GatherEvent Gather::settle(Samples at) noexcept {
   auto result = GatherEvent::nothing;
   if (windowEnd_ != never) {
     dropDoubtful();
     const bool closing = windowEnd_ <= at;
-    KeySet all = gathered_;
-    old_.forEach([&](NoteNumber n) { all.add(n); });
-    const auto tones = all.pitchClasses();
-    // Keys of the old chord may be common tones once others of it have gone; while all are down it may be overlap.
-    const bool settled = old_.empty() || oldGone_;
-    const bool clear = settled && (!struckInWindow_ || !(tones == keys_.pitchClasses())) && wholeChord(tones);
+    const Landed now = landed(at);
+    const bool clear =
+        now.clear && (!struckInWindow_ || !(now.keys.pitchClasses() == keys_.pitchClasses()));
+    if (quietEnd_ <= at) quietEnd_ = never;
     if (closing || clear) {
       force_ = velocitySum_ / std::max(1, velocityCount_);
       if (!struckInWindow_)
         result = GatherEvent::struck;
       else
-        result = all == keys_ ? GatherEvent::closed : GatherEvent::refined;
-      keys_ = all;
+        result = now.keys == keys_ ? GatherEvent::closed : GatherEvent::refined;
+      keys_ = now.keys;
+      aside_ = now.aside;
       struckInWindow_ = true;
     }
-    if (closing) {
-      windowEnd_ = never;
-      // Overlap of the old chord: 5 % of changes overlap by 69 ms or more (REFERENCES section 6), so twice the window.
-      overlapEnd_ = old_.empty() ? never : Samples{at.value + 2 * window_.value};
-    }
+    if (closing) close();
   } else if (overlapTaken_) {
     result = keys_.empty() ? GatherEvent::nothing : GatherEvent::refined;
   }
+  if (joinFromAside(at) && result == GatherEvent::nothing) result = GatherEvent::refined;
   if (dropSlip(at) && result == GatherEvent::nothing) result = GatherEvent::refined;
   if (slipAt_ <= at) slipAt_ = windowEnd_ == never ? never : windowEnd_;
   overlapTaken_ = false;

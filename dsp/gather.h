@@ -1,10 +1,14 @@
 // Waits for the fingers of one chord to land and says "struck": which keys, when, how hard.
 //
 // A set that is already a whole chord is struck at once, and refined when it has become another whole chord (a root or
-// a seventh that lands last) or when the window closes; an unclear set waits for the window. While keys of the old
-// chord are still down the set is unclear (legato), so it waits too. Releases never change the chord, except that an
-// old key let go soon after the strike was overlap, not a common tone, and is taken out; and so is a slip: a neighbour
-// of another key of the chord that is let go soon while the others, a whole chord without it, stay.
+// a seventh that lands last) or when the window closes; an unclear set waits for the window, or, when it has as many
+// keys as the two chords before, until no finger has landed for a quarter of it. Keys of the old chord that are still
+// down may be common tones or late to leave (legato): where the new keys alone are a whole chord the others are left
+// aside, and join when they have stayed three windows; where the new keys need them, a quarter of a window goes by, and
+// while all of them are down the whole of it. Left aside in the same way is a neighbour of another key without which
+// all is a whole chord: a slip, for the time being. Releases never change the chord, except that an old key let go soon
+// after the strike was overlap, not a common tone, and is taken out; and so is a slip: a neighbour of another key of
+// the chord that is let go soon while the others, a whole chord without it, stay.
 #pragma once
 
 #include "dsp/pitch.h"
@@ -48,6 +52,16 @@ class Gather {
   Velocity force() const noexcept;
 
  private:
+  /// What has landed, as a chord; and whether nothing is gained by waiting.
+  struct Landed {
+    KeySet keys{}, aside{};
+    bool clear = false;
+  };
+  Landed landed(Samples at) const noexcept;
+  bool leavesSlipAside(const KeySet& all, Landed& landed) const noexcept;
+  void close() noexcept;
+  bool joinFromAside(Samples at) noexcept;
+  bool completes(Samples at) const noexcept;
   void schedule() noexcept;
   void dropDoubtful() noexcept;
   void suspectSlip(NoteNumber note, Samples at) noexcept;
@@ -57,15 +71,19 @@ class Gather {
   KeySet gathered_{};  // keys that landed in this window
   KeySet old_{};       // keys of the chord before, still down when the window opened
   KeySet keys_{};      // the chord
+  KeySet aside_{};     // of down_: late to leave, or slips; else they join at asideEnd_
   KeySet doubtful_{};  // of down_: perhaps let go while the host jumped
-  Samples first_{};
+  Samples first_{}, lastFinger_{};
   Samples windowEnd_ = never;
+  Samples quietEnd_ = never;  // no finger has landed for a while
+  Samples asideEnd_ = never;
   Samples overlapEnd_ = never;
   Samples goneAt_ = never;
   Samples slipAt_ = never;  // when it is clear whether slip_ was one
   NoteNumber slip_{};
   Samples deadline_ = never;
   Samples window_{};
+  int lastSize_ = 0, sizeBefore_ = 0;  // keys that landed for the last two chords
   int velocitySum_ = 0;
   int velocityCount_ = 0;
   int force_ = 64;

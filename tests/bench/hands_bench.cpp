@@ -10,6 +10,7 @@
 
 #include "dsp/chord_types.h"
 #include "dsp/engine.h"
+#include "tests/bench/hands_sounds.h"
 #include "tests/performances/rules.h"
 #include "tests/performances/tally.h"
 #include "tests/support/score.h"
@@ -37,11 +38,44 @@ struct Run {
   std::vector<HeardChord> chords;
   std::map<std::uint32_t, std::size_t> noteOfFact;
 
-  static void midi(void*, const Output&) {}
+  std::vector<Sounded> ours;
+  std::vector<Sounded> passed;                     // by note; to < from: it did not sound
+  std::map<std::uint32_t, std::size_t> sounding;   // ours, by note id
+  std::map<int, std::size_t> tune;                 // by channel and key
+
+  /// What passed of a key ends here.
+  void tuneUp(const std::array<std::uint8_t, 3>& bytes, double at) {
+    const auto found = tune.find((bytes[0] & 15) * 128 + bytes[1]);
+    if (found == tune.end()) return;
+    passed[found->second].to = at;
+    tune.erase(found);
+  }
+  static void midi(void* context, const Output& o) {
+    auto& r = *static_cast<Run*>(context);
+    const double at = static_cast<double>(o.sample.value) / rate;
+    const bool on = (o.bytes[0] & 0xF0) == 0x90 && o.bytes[2] > 0;
+    if (o.kind == OutputKind::passed) {
+      const bool off = (o.bytes[0] & 0xF0) == 0x80;
+      if (on || off) r.tuneUp(o.bytes, at);
+      if (!on) return;
+      const auto note = static_cast<std::size_t>(r.noteOfInput[o.inputIndex]);
+      r.passed[note] = {at, 1e9, at, o.bytes[1], 0};
+      r.tune[(o.bytes[0] & 15) * 128 + o.bytes[1]] = note;
+    } else if (o.kind == OutputKind::noteOn && o.reason != nullptr) {
+      r.sounding[o.noteId] = r.ours.size();
+      r.ours.push_back(
+          {at, 1e9, static_cast<double>(o.reason->due.value) / rate, o.bytes[1], o.reason->chordId});
+    } else if (o.kind == OutputKind::noteOff && o.noteId == 0) {
+      r.tuneUp(o.bytes, at);
+    } else if (o.kind == OutputKind::noteOff) {
+      if (const auto found = r.sounding.find(o.noteId); found != r.sounding.end()) r.ours[found->second].to = at;
+    }
+  }
   static void fact(void* context, const Fact& f) {
     auto& r = *static_cast<Run*>(context);
     const double at = static_cast<double>(f.sample.value) / rate;
     if (f.kind == FactKind::chord) {
+      if (getenv("DUMP")) { printf("CH %.3f id %u rev %u", at, f.id, f.revision); if (f.readings && f.readings->count) printf(" root %d type %d bass %d", f.readings->best().root.value, f.readings->best().type.value, f.readings->best().bass.value); printf("\n"); }
       HeardChord c{at, -1, -1};
       if (f.readings != nullptr && f.readings->count > 0)
         c = {at, f.readings->best().root.value, f.readings->best().type.value};
@@ -108,6 +142,7 @@ Run hear(const TwoHands& p, Method method) {
   }
   Run run;
   run.judged.resize(p.notes.size());
+  run.passed.resize(p.notes.size(), {0, -1, 0, 0, 0});
   std::vector<Input> inputs;
   const auto push = [&](const Input& input, std::int64_t note) {
     inputs.push_back(input);
@@ -161,6 +196,20 @@ struct ChordTally {
   }
 };
 
+void printSounds(const std::vector<Group>& groups, const std::vector<SoundTally>& heard) {
+  std::printf("%-18s %8s | from max(beat, last finger), ms: %6s %6s %6s | wrong sounds a hundred chords, > 20 ms (> 40)\n",
+              "group", "chords", "median", "95 %", "99 %");
+  for (std::size_t g = 0; g < groups.size(); ++g) {
+    const SoundTally& t = heard[g];
+    std::printf("%-18s %8d | %31s %6.1f %6.1f %6.1f |", groupName(groups[g]), t.chords, "", t.delayAt(0.5),
+                t.delayAt(0.95), t.delayAt(0.99));
+    for (int kind = 0; kind < SoundTally::kinds; ++kind)
+      std::printf(" %s %.2f (%.2f)", SoundTally::names[static_cast<std::size_t>(kind)], t.perHundred(kind, 0),
+                  t.perHundred(kind, 1));
+    std::printf("\n");
+  }
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -180,6 +229,8 @@ int main(int argc, char** argv) {
     }
   }
   for (const auto method : methods) {
+    std::vector<SoundTally> heard;
+    std::vector<Group> reported;
     std::printf("\n%s: %d performances a group, of tunes and seeds that were not learnt from\n",
                 methodNames[static_cast<int>(method)], count);
     std::printf("%-18s %8s %6s %7s | %6s %6s %6s %6s | %6s %6s %6s | %8s\n", "group", "at once", "+-", "after", "lent",
@@ -189,6 +240,7 @@ int main(int argc, char** argv) {
       if (only != nullptr && std::strstr(groupName(group), only) == nullptr) continue;
       HandTally hands;
       ChordTally chords;
+      SoundTally sounds;
       for (int i = 0; i < count; ++i) {
         auto played = performanceOf(group, Half::report, static_cast<std::uint64_t>(i) + 1);
         if (flat)
@@ -196,6 +248,11 @@ int main(int argc, char** argv) {
         const auto run = hear(played, method);
         hands.add(played, run.judged);
         chords.add(played, run);
+        if (group != Group::free) sounds.add(played, run.ours, run.passed);
+      }
+      if (group != Group::free) {
+        heard.push_back(std::move(sounds));
+        reported.push_back(group);
       }
       std::printf("%-18s %8.2f %6.2f %7.2f | %6.2f %6.2f %6.2f %6.2f | ", groupName(group), hands.atOnce(),
                   hands.interval(), hands.after(), hands.perThousand(hands.lent), hands.perThousand(hands.withdrawn),
@@ -208,6 +265,7 @@ int main(int argc, char** argv) {
                     static_cast<double>(chords.spurious) / chords.tunes);
       std::fflush(stdout);
     }
+    printSounds(reported, heard);
   }
   return 0;
 }
