@@ -17,15 +17,15 @@ constexpr std::array<Part, 7> inTwosParts = {
 constexpr std::array<Part, 7> inThreesParts = {
     {{0, 0}, {1.0 / 6, -0.7}, {1.0 / 3, -0.4}, {0.5, -0.6}, {2.0 / 3, -0.3}, {5.0 / 6, -0.7}, {1, 0}}};
 constexpr double chordOffBeat = -6.72;
-constexpr double rubbish = 0.00434;    // share of notes that lie nowhere
+constexpr double rubbish = 0.00467;   // share of notes that lie nowhere
 constexpr double strayNote = 0.0158;  // seconds that a note strays, and the share of the wait before it
 constexpr double strayWait = 0.0259;
-constexpr double forget = 0.53;       // an onset: how well notes lie on the line
+constexpr double forget = 0.53;      // an onset: how well notes lie on the line
 constexpr double forgetKind = 0.99;  // an onset: how usual its rhythm is, told in beats
 constexpr double kindWeight = 5.06;
-constexpr double kindsToTrust = 7.35;  // onsets that weigh as much as what is usual
+constexpr double kindsToTrust = 6.23;  // onsets that weigh as much as what is usual
 constexpr double forgetSpacing = 0.9;  // a chord
-constexpr double chordWeight = 3.85;
+constexpr double chordWeight = 2.88;
 constexpr double barWeight = 2.59;
 constexpr double usualKind = -1.0, usualSpacing = -1.2, usualOnBar = -0.7;  // until anything is known
 constexpr double firstStep = -0.7;
@@ -35,7 +35,8 @@ constexpr double shortest = 0.24, longest = 1.7;  // seconds a beat: what is tap
 
 // How likely the next note comes after so many twelfths of a beat, from each place in the beat, as natural logarithms:
 // judging by the place in the beat is Temperley 2007, "Music and Probability". From memory of what folk tunes do, near
-// to the counts of half of the tunes of tests/reference and smoothed; not tuned, as so few tunes would be learnt by heart.
+// to the counts of half of the tunes of tests/reference and smoothed; not tuned, as so few tunes would be learnt by
+// heart.
 struct Step {
   int twelfths;
   double weight;
@@ -57,15 +58,8 @@ constexpr std::array<Step, 4> fromQuarter = {{{3, -0.3}, {6, -2.3}, {9, -2.5}, {
 constexpr std::array<Step, 3> fromLastQuarter = {{{3, -0.1}, {6, -3.4}, {9, -3.6}}};
 constexpr std::array<Step, 3> fromThird = {{{4, -0.25}, {8, -1.9}, {2, -3.0}}};
 constexpr std::array<Step, 3> fromTwoThirds = {{{4, -0.1}, {16, -3.5}, {8, -3.5}}};
-constexpr std::array<Step, 9> threesFromBeat = {{{4, -1.0},
-                                                 {8, -1.4},
-                                                 {12, -1.6},
-                                                 {6, -2.2},
-                                                 {2, -3.2},
-                                                 {24, -3.2},
-                                                 {20, -3.8},
-                                                 {16, -4.0},
-                                                 {36, -4.6}}};
+constexpr std::array<Step, 9> threesFromBeat = {
+    {{4, -1.0}, {8, -1.4}, {12, -1.6}, {6, -2.2}, {2, -3.2}, {24, -3.2}, {20, -3.8}, {16, -4.0}, {36, -4.6}}};
 constexpr std::array<Step, 5> threesFromThird = {{{4, -0.25}, {8, -2.0}, {2, -2.8}, {6, -3.9}, {12, -3.9}}};
 constexpr std::array<Step, 5> threesFromTwoThirds = {{{4, -0.15}, {2, -2.6}, {16, -3.5}, {12, -3.9}, {8, -4.2}}};
 constexpr std::array<Step, 3> threesFromSixth = {{{2, -0.15}, {6, -2.6}, {4, -3.5}}};
@@ -163,9 +157,9 @@ void BeatFinder::placeChord(Line& line, const Landing& at) const noexcept {
     line.chordsOff += 1;
   if (line.chordsAll > 1.5f) {
     const int beats = (at.place - line.lastChord + 6 + 1200) / 12 - 100;
-    line.spacing = line.spacing * forgetSpacing +
-                   (prior_.beatsInBar != 0 ? chordAfter(beats, prior_.beatsInBar)
-                                           : std::max(chordAfter(beats, 4), chordAfter(beats, 3)));
+    line.spacing =
+        line.spacing * forgetSpacing + (prior_.beatsInBar != 0 ? chordAfter(beats, prior_.beatsInBar)
+                                                               : std::max(chordAfter(beats, 4), chordAfter(beats, 3)));
     line.spacings = line.spacings * forgetSpacing + 1;
   }
   line.lastChord = at.place;

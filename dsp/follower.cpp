@@ -14,8 +14,8 @@ constexpr double shortestPeriod = 0.22, longestPeriod = 2.0;  // seconds
 constexpr double lateDownbeat = 0.45;                         // in beats: later than that a chord is missing
 // Around 100 beats a minute is what most people tap to (van Noorden & Moelants 1999, J. New Music Research 28); dotted
 // beats are slower. The spread is of the logarithm.
-constexpr double plainPeriod = 0.55, dottedPeriod = 0.648, tempoSpread = 0.33, dottedSpread = 0.42;
-constexpr double sureMargin = 1.3;  // a line so much better than any of another tempo is believed after three onsets
+constexpr double plainPeriod = 0.46, dottedPeriod = 0.648, tempoSpread = 0.33, dottedSpread = 0.42;
+constexpr double sureMargin = 1.6;  // a line so much better than any of another tempo is believed after three onsets
 constexpr int sureOnsets = 10;      // and any after so many
 }  // namespace
 

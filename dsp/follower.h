@@ -110,11 +110,11 @@ class Follower {
   double lag_ = 0;    // how late the player usually is, seconds
   double drive_ = 1;  // 0..1: how strongly the period follows
   double lastError_ = 0;
-  double wander_ = 0;     // mean square of the errors, those of one sign counting double
+  double wander_ = 0;        // mean square of the errors, those of one sign counting double
   double heardSinceIn_ = 0;  // the same as heard_, since we came in
-  double heard_ = 0;      // weight of the onsets that have been heard on the beat
-  double spread_ = 0.05;  // of the errors, in beats
-  int settling_ = 0;      // onsets for which corrections are still quick
+  double heard_ = 0;         // weight of the onsets that have been heard on the beat
+  double spread_ = 0.05;     // of the errors, in beats
+  int settling_ = 0;         // onsets for which corrections are still quick
 
   double firstChord_ = -1;
   double lastOnset_ = 0;  // time of the last closed cluster

@@ -9,24 +9,24 @@ namespace seguente {
 namespace {
 // Tuned on half of the tunes and seeds of tests/follow (DEVELOPERS.md); seconds unless said.
 constexpr double lagFloor = 0.00796;  // share of an error that the usual lateness learns, at least
-constexpr double lagQuick = 2.55;        // and at first: lagQuick / (lagSlow + onsets)
-constexpr double lagSlow = 9.34;
+constexpr double lagQuick = 2.55;     // and at first: lagQuick / (lagSlow + onsets)
+constexpr double lagSlow = 10.4;
 constexpr double wanderRate = 0.0752;
-constexpr double steady = 0.031;        // errors of this size are noise: a steady player, or one who follows us
+constexpr double steady = 0.0321;       // errors of this size are noise: a steady player, or one who follows us
 constexpr double steadyToLed = 0.0139;  // so much more, and he leads
 constexpr double leastDrive = 0.0178;
 constexpr double unheard = 0.00547;  // an error that nobody hears
-constexpr double settlingPeriodGain = 0.5, settlingPhaseGain = 0.726;
+constexpr double settlingPeriodGain = 0.5, settlingPhaseGain = 0.623;
 constexpr double periodGain = 0.366, phaseGain = 0.929;
-constexpr double newcomer = 0.453, newcomerOnsets = 11.2;
+constexpr double newcomer = 0.453, newcomerOnsets = 10.0;
 constexpr double homing = 0.0181;      // the period's way back to the usual one, an onset
 constexpr double homeFloor = 0.00696;  // how fast the usual one moves, an onset
 // By how much another phase or tempo must fit better (logarithms of odds) before ours is given up.
-constexpr double otherPhase = 12.8, otherTempoEarly = 1.34, otherTempoLate = 11.3, multipleLate = 3.5;
+constexpr double otherPhase = 11.5, otherTempoEarly = 1.34, otherTempoLate = 11.9, multipleLate = 3.5;
 constexpr double onsetsToTrust = 20;
-constexpr double farOnBeat = 0.54, farBetween = 0.121;  // in beats: farther off, a note says nothing of the beat
-constexpr double toleranceNote = 0.0249, toleranceWait = 0.221;
-constexpr double fineParts = -5;  // quarters and thirds of a beat are not believed easily
+constexpr double farOnBeat = 0.482, farBetween = 0.162;  // in beats: farther off, a note says nothing of the beat
+constexpr double toleranceNote = 0.0159, toleranceWait = 0.221;
+constexpr double fineParts = -4.72;  // quarters and thirds of a beat are not believed easily
 constexpr double weightBetween = 0.404, weightMelody = 0.945;
 constexpr double shortestPeriod = 0.22, longestPeriod = 2.0;
 }  // namespace

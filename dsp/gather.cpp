@@ -44,8 +44,8 @@ void Gather::schedule() noexcept {
   deadline_ = std::min({windowEnd_, quietEnd_, asideEnd_, overlapEnd_, goneAt_, slipAt_});
 }
 
-/// A finger of the chord that was struck a moment ago: a wide spread or a roll (REFERENCES section 6: 99 of 100 chords of
-/// three keys and more land within 60 ms, rolls do not).
+/// A finger of the chord that was struck a moment ago: a wide spread or a roll (REFERENCES section 6: 99 of 100 chords
+/// of three keys and more land within 60 ms, rolls do not).
 bool Gather::completes(Samples at) const noexcept {
   return struckInWindow_ && gathered_.without(down_).empty() && !gathered_.empty() && doubtful_.empty() &&
          at - lastFinger_ <= Samples{3 * window_.value / 2} && at - first_ <= Samples{6 * window_.value};
@@ -54,6 +54,7 @@ bool Gather::completes(Samples at) const noexcept {
 void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept {
   if (windowEnd_ == never && completes(at)) {
     windowEnd_ = at + window_;
+    asideEnd_ = overlapEnd_ = never;  // until it closes
   } else if (windowEnd_ == never) {
     first_ = at;
     windowEnd_ = at + window;
@@ -164,7 +165,8 @@ void Gather::strikeAgain(Samples at) noexcept {
   if (down_.empty()) return;
   keys_ = {};
   gathered_ = down_;
-  old_ = {};
+  old_ = aside_ = {};
+  asideEnd_ = overlapEnd_ = never;
   first_ = windowEnd_ = at;
   struckInWindow_ = false;
   velocitySum_ = force_;  // as hard as it was
@@ -239,8 +241,7 @@ GatherEvent Gather::settle(Samples at) noexcept {
     dropDoubtful();
     const bool closing = windowEnd_ <= at;
     const Landed now = landed(at);
-    const bool clear =
-        now.clear && (!struckInWindow_ || !(now.keys.pitchClasses() == keys_.pitchClasses()));
+    const bool clear = now.clear && (!struckInWindow_ || !(now.keys.pitchClasses() == keys_.pitchClasses()));
     if (quietEnd_ <= at) quietEnd_ = never;
     if (closing || clear) {
       force_ = velocitySum_ / std::max(1, velocityCount_);
@@ -256,7 +257,7 @@ GatherEvent Gather::settle(Samples at) noexcept {
   } else if (overlapTaken_) {
     result = keys_.empty() ? GatherEvent::nothing : GatherEvent::refined;
   }
-  if (joinFromAside(at) && result == GatherEvent::nothing) result = GatherEvent::refined;
+  if (joinFromAside(at) && result != GatherEvent::struck) result = GatherEvent::refined;
   if (dropSlip(at) && result == GatherEvent::nothing) result = GatherEvent::refined;
   if (slipAt_ <= at) slipAt_ = windowEnd_ == never ? never : windowEnd_;
   overlapTaken_ = false;

@@ -39,9 +39,9 @@ struct Run {
   std::map<std::uint32_t, std::size_t> noteOfFact;
 
   std::vector<Sounded> ours;
-  std::vector<Sounded> passed;                     // by note; to < from: it did not sound
-  std::map<std::uint32_t, std::size_t> sounding;   // ours, by note id
-  std::map<int, std::size_t> tune;                 // by channel and key
+  std::vector<Sounded> passed;                    // by note; to < from: it did not sound
+  std::map<std::uint32_t, std::size_t> sounding;  // ours, by note id
+  std::map<int, std::size_t> tune;                // by channel and key
 
   /// What passed of a key ends here.
   void tuneUp(const std::array<std::uint8_t, 3>& bytes, double at) {
@@ -63,8 +63,7 @@ struct Run {
       r.tune[(o.bytes[0] & 15) * 128 + o.bytes[1]] = note;
     } else if (o.kind == OutputKind::noteOn && o.reason != nullptr) {
       r.sounding[o.noteId] = r.ours.size();
-      r.ours.push_back(
-          {at, 1e9, static_cast<double>(o.reason->due.value) / rate, o.bytes[1], o.reason->chordId});
+      r.ours.push_back({at, 1e9, static_cast<double>(o.reason->due.value) / rate, o.bytes[1], o.reason->chordId});
     } else if (o.kind == OutputKind::noteOff && o.noteId == 0) {
       r.tuneUp(o.bytes, at);
     } else if (o.kind == OutputKind::noteOff) {
@@ -75,7 +74,6 @@ struct Run {
     auto& r = *static_cast<Run*>(context);
     const double at = static_cast<double>(f.sample.value) / rate;
     if (f.kind == FactKind::chord) {
-      if (getenv("DUMP")) { printf("CH %.3f id %u rev %u", at, f.id, f.revision); if (f.readings && f.readings->count) printf(" root %d type %d bass %d", f.readings->best().root.value, f.readings->best().type.value, f.readings->best().bass.value); printf("\n"); }
       HeardChord c{at, -1, -1};
       if (f.readings != nullptr && f.readings->count > 0)
         c = {at, f.readings->best().root.value, f.readings->best().type.value};
@@ -197,8 +195,9 @@ struct ChordTally {
 };
 
 void printSounds(const std::vector<Group>& groups, const std::vector<SoundTally>& heard) {
-  std::printf("%-18s %8s | from max(beat, last finger), ms: %6s %6s %6s | wrong sounds a hundred chords, > 20 ms (> 40)\n",
-              "group", "chords", "median", "95 %", "99 %");
+  std::printf(
+      "%-18s %8s | from max(beat, last finger), ms: %6s %6s %6s | wrong sounds a hundred chords, > 20 ms (> 40)\n",
+      "group", "chords", "median", "95 %", "99 %");
   for (std::size_t g = 0; g < groups.size(); ++g) {
     const SoundTally& t = heard[g];
     std::printf("%-18s %8d | %31s %6.1f %6.1f %6.1f |", groupName(groups[g]), t.chords, "", t.delayAt(0.5),

@@ -1,8 +1,6 @@
 #include "tests/bench/hands_sounds.h"
 
 #include <algorithm>
-#include <cstdio>
-#include <cstdlib>
 
 namespace seguente::test {
 
@@ -43,19 +41,10 @@ void SoundTally::add(const TwoHands& p, const std::vector<Sounded>& ours, const 
         struck = s.from;
         due = s.due;
       }
-      if (!belongs(c.chord, s.key)) {
-        const double seconds = std::min(s.to, c.to) - std::max(s.from, c.from);
-        count(misStruck, seconds);
-        if (getenv("DUMP") && seconds > 0.02) {
-          printf("MIS key %d %.3f-%.3f due %.3f truth root %d type %d from %.3f to %.3f id %u |", s.key, s.from, s.to, s.due, c.chord.root.value, c.chord.type.value, c.from, c.to, s.chordId);
-          for (std::size_t q = 0; q < p.notes.size(); ++q) if ((p.notes[q].on > first - 0.15 || (p.notes[q].hand==Hand::chord && p.notes[q].off > first - 0.2)) && p.notes[q].on < s.from + 0.3) printf(" %c%d@%.3f-%.3f(%s)", p.notes[q].hand == Hand::chord ? 'L' : 'R', p.notes[q].key, p.notes[q].on, p.notes[q].off, passed[q].to > passed[q].from ? "sounds" : "taken");
-          printf("\n");
-        }
-      }
+      if (!belongs(c.chord, s.key)) count(misStruck, std::min(s.to, c.to) - std::max(s.from, c.from));
       for (std::size_t k = i; k-- > 0 && ours[k].from > s.from - 0.25;)
         if (ours[k].key == s.key && ours[k].from >= first && s.from > s.due + 0.001) {
           count(reStruck, ours[k].to - ours[k].from);
-          if (getenv("DUMP")) printf("MIS RE %d %.3f-%.3f due %.3f before %.3f due %.3f ids %u %u truth root %d type %d from %.3f first %.3f to %.3f\n", s.key, s.from, s.to, s.due, ours[k].from, ours[k].due, ours[k].chordId, s.chordId, c.chord.root.value, c.chord.type.value, c.from, first, c.to);
           break;
         }
     }
@@ -72,8 +61,7 @@ double SoundTally::delayAt(double share) const {
 }
 
 double SoundTally::perHundred(int kind, int longer) const {
-  return chords == 0 ? 0
-                     : 100.0 * wrong[static_cast<std::size_t>(kind)][static_cast<std::size_t>(longer)] / chords;
+  return chords == 0 ? 0 : 100.0 * wrong[static_cast<std::size_t>(kind)][static_cast<std::size_t>(longer)] / chords;
 }
 
 }  // namespace seguente::test

@@ -19,7 +19,8 @@ struct Sounded {
   std::uint32_t chordId = 0;
 };
 
-/// Delays from max(the step's moment, the chord's last finger) to the strike; and wrong sounds of more than 20 and 40 ms:
+/// Delays from max(the step's moment, the chord's last finger) to the strike; and wrong sounds of more than 20 and 40
+/// ms:
 ///   leaked: a key of the chord hand that sounds in the tune;
 ///   mis-struck: a key that we strike under a chord to which it does not belong;
 ///   re-struck: a key that we strike late and had struck already, within a quarter of a second; so long it sounded.
