@@ -30,6 +30,8 @@ bool hasBit(const std::array<std::uint64_t, 64>& table, PitchClassSet set) noexc
   return (table[set.bits >> 6] >> (set.bits & 63)) & 1u;
 }
 
+constexpr int mostWithSlip = 6;  // keys of one hand, a slip among them
+
 /// Whether another of these keys lies a semitone or two off.
 bool hasNeighbour(const KeySet& keys, NoteNumber note) noexcept {
   for (const int d : {-2, -1, 1, 2})
@@ -41,7 +43,13 @@ bool hasNeighbour(const KeySet& keys, NoteNumber note) noexcept {
 bool wholeChord(PitchClassSet set) noexcept { return hasBit(wholeTable, set); }
 
 void Gather::schedule() noexcept {
-  deadline_ = std::min({windowEnd_, quietEnd_, asideEnd_, overlapEnd_, goneAt_, slipAt_});
+  deadline_ = windowEnd_;
+  const auto consider = [this](Samples due) { deadline_ = due < deadline_ ? due : deadline_; };
+  consider(quietEnd_);
+  consider(asideEnd_);
+  consider(overlapEnd_);
+  consider(goneAt_);
+  consider(slipAt_);
 }
 
 /// A finger of the chord that was struck a moment ago: a wide spread or a roll (REFERENCES section 6: 99 of 100 chords
@@ -184,31 +192,39 @@ bool Gather::leavesSlipAside(const KeySet& all, Landed& found) const noexcept {
     if (!hasBit(withThirdTable, rest.pitchClasses()) || (rest == keys_ && !struckInWindow_)) return;
     any = true;
     found.keys = rest;
+    found.tones = rest.pitchClasses();
     found.aside = {};
     found.aside.add(n);
   });
   return any;
 }
 
-Gather::Landed Gather::landed(Samples at) const noexcept {
-  const bool quiet = quietEnd_ <= at;
-  const auto own = gathered_.pitchClasses();
-  Landed found{gathered_, {}, false};
-  if (wholeChord(own)) {
-    old_.forEach([&](NoteNumber n) { (own.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
+Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
+  Landed found{gathered_, {}, gathered_.pitchClasses()};
+  if (wholeChord(found.tones)) {
+    if (!old_.empty())
+      old_.forEach([&](NoteNumber n) { (found.tones.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
     found.clear = true;
     return found;
   }
-  old_.forEach([&](NoteNumber n) { found.keys.add(n); });
   // Keys of the old chord may be common tones once others of it have gone; while all are down it may be overlap.
-  const bool maybe = quiet && (old_.empty() || oldGone_);
-  if (!old_.empty() && wholeChord(found.keys.pitchClasses())) {
-    found.clear = maybe;
-    return found;
+  const bool maybe = old_.empty() || oldGone_;
+  if (!old_.empty()) {
+    old_.forEach([&](NoteNumber n) {
+      found.keys.add(n);
+      found.tones.add(n.pitchClass());
+    });
+    if (wholeChord(found.tones)) {
+      found.clearOnceQuiet = maybe;
+      return found;
+    }
   }
   const int size = gathered_.count();
-  found.clear = maybe && size == lastSize_ && size == sizeBefore_;
-  if (size > 2 && leavesSlipAside(found.keys, found)) found.clear = maybe;
+  const bool first = maybe && !struckInWindow_;
+  if (size <= 2) found.clearOnceQuiet = first && size == lastSize_ && size == sizeBefore_;
+  if (size < 4 || size > mostWithSlip || !(closing || first)) return found;
+  found.clearOnceQuiet = first;
+  if ((closing || quietEnd_ <= at) && !leavesSlipAside(found.keys, found)) found.clearOnceQuiet = false;
   return found;
 }
 
@@ -240,9 +256,11 @@ GatherEvent Gather::settle(Samples at) noexcept {
   if (windowEnd_ != never) {
     dropDoubtful();
     const bool closing = windowEnd_ <= at;
-    const Landed now = landed(at);
-    const bool clear = now.clear && (!struckInWindow_ || !(now.keys.pitchClasses() == keys_.pitchClasses()));
-    if (quietEnd_ <= at) quietEnd_ = never;
+    const Landed now = landed(at, closing);
+    const bool quiet = quietEnd_ <= at;
+    if (quiet || !now.clearOnceQuiet) quietEnd_ = never;
+    const bool certain = now.clear || (now.clearOnceQuiet && quiet);
+    const bool clear = certain && (!struckInWindow_ || !(now.tones == keys_.pitchClasses()));
     if (closing || clear) {
       force_ = velocitySum_ / std::max(1, velocityCount_);
       if (!struckInWindow_)

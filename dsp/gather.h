@@ -1,14 +1,14 @@
 // Waits for the fingers of one chord to land and says "struck": which keys, when, how hard.
 //
 // A set that is already a whole chord is struck at once, and refined when it has become another whole chord (a root or
-// a seventh that lands last) or when the window closes; an unclear set waits for the window, or, when it has as many
-// keys as the two chords before, until no finger has landed for a quarter of it. Keys of the old chord that are still
-// down may be common tones or late to leave (legato): where the new keys alone are a whole chord the others are left
-// aside, and join when they have stayed three windows; where the new keys need them, a quarter of a window goes by, and
-// while all of them are down the whole of it. Left aside in the same way is a neighbour of another key without which
-// all is a whole chord: a slip, for the time being. Releases never change the chord, except that an old key let go soon
-// after the strike was overlap, not a common tone, and is taken out; and so is a slip: a neighbour of another key of
-// the chord that is let go soon while the others, a whole chord without it, stay.
+// a seventh that lands last) or when the window closes; an unclear set waits for the window, or, when it has as few
+// keys (one or two) as both chords before, until no finger has landed for a quarter of it. Keys of the old chord that
+// are still down may be common tones or late to leave (legato): where the new keys alone are a whole chord the others
+// are left aside, and join when they have stayed three windows; where the new keys need them, a quarter of a window
+// goes by, and while all of them are down the whole of it. Left aside in the same way is a neighbour of another key
+// without which all is a whole chord: a slip, for the time being. Releases never change the chord, except that an old
+// key let go soon after the strike was overlap, not a common tone, and is taken out; and so is a slip: a neighbour of
+// another key of the chord that is let go soon while the others, a whole chord without it, stay.
 #pragma once
 
 #include "dsp/pitch.h"
@@ -52,12 +52,13 @@ class Gather {
   Velocity force() const noexcept;
 
  private:
-  /// What has landed, as a chord; and whether nothing is gained by waiting.
+  /// What has landed, as a chord; and whether nothing is gained by waiting, at all or once no finger lands any more.
   struct Landed {
     KeySet keys{}, aside{};
-    bool clear = false;
+    PitchClassSet tones{};
+    bool clear = false, clearOnceQuiet = false;
   };
-  Landed landed(Samples at) const noexcept;
+  Landed landed(Samples at, bool closing) const noexcept;
   bool leavesSlipAside(const KeySet& all, Landed& landed) const noexcept;
   void close() noexcept;
   bool joinFromAside(Samples at) noexcept;

@@ -4,8 +4,9 @@ namespace seguente::test {
 
 const char* groupName(Group group) {
   constexpr const char* names[groupCount] = {
-      "plain",           "dipping melody", "close hands", "wide hands", "both hands moving", "inversions", "pedal",
-      "slips and drops", "learner",        "rubato",      "free"};
+      "plain",      "dipping melody", "close hands",     "wide hands", "both hands moving",
+      "inversions", "pedal",          "slips and drops", "learner",    "rubato",
+      "free",       "swapped"};
   return names[static_cast<std::size_t>(group)];
 }
 
@@ -134,6 +135,9 @@ Style styleOf(Group group, Random& random, bool wilder) {
       s.rolled = 0.04;
       s.interleaved = 0.08;
       s.detached = 0.3;
+      break;
+    case Group::swapped:
+      s.swapped = 0.6;
       break;
     default:
       break;

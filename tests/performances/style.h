@@ -10,8 +10,9 @@
 namespace seguente::test {
 
 /// free: two-hand pieces whose left hand is no accompaniment of held chords; its chords are not judged.
-enum class Group { plain, dipping, close, wide, moving, inversions, pedal, slips, learner, rubato, free };
-inline constexpr std::size_t groupCount = 11;
+/// swapped: for some phrases the tune lies under the chords.
+enum class Group { plain, dipping, close, wide, moving, inversions, pedal, slips, learner, rubato, free, swapped };
+inline constexpr std::size_t groupCount = 12;
 const char* groupName(Group group);
 
 enum class LeftFigure {
@@ -60,6 +61,7 @@ struct Style {
   double interleaved = 0;       // chance that a hand reaches into the other for a moment
   double detached = 0;          // chance a phrase that a hand plays short
   double restrike = 0.15;       // chance that a chord is struck again within its length
+  double swapped = 0;           // chance a phrase, after the first, that the tune lies under the chords
   double changeEachPhrase = 0;  // chance that figure and texture change every four bars
 };
 

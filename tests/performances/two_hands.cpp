@@ -81,6 +81,7 @@ class Player {
     LeftFigure figure = LeftFigure::held;
     RightTexture texture = RightTexture::line;
     double leftLength = 1, rightLength = 1;  // detached playing is shorter
+    bool swapped = false;                    // the tune lies under the chords
   };
 
   bool chance(double p) { return unit(random_) < p; }
@@ -142,8 +143,19 @@ class Player {
       }
       if (chance(style_.detached)) p.leftLength = 0.3 + 0.6 * unit(random_);
       if (chance(style_.detached)) p.rightLength = 0.3 + 0.6 * unit(random_);
+      if (style_.swapped > 0 && i > 0 && chance(style_.swapped)) swap(p);
       phrases_.push_back(p);
     }
+  }
+  /// The tune in the bass or tenor, the chords where it was.
+  void swap(Phrase& p) {
+    int high = 0;
+    for (const auto& n : tune_.melody) high = std::max(high, n.key);
+    p.swapped = true;
+    p.texture = RightTexture::line;
+    p.rightShift = -12 * ((high - static_cast<int>(random_.between(52, 60)) + 11) / 12);
+    p.leftShift = std::max(
+        0, high + p.rightShift + static_cast<int>(random_.between(7, 12)) - static_cast<int>(style_.leftCentre));
   }
   const Phrase& phraseAt(double at) const {
     return phrases_[std::min(static_cast<std::size_t>(std::max(0.0, at / (4 * tune_.bar))), phrases_.size() - 1)];
@@ -156,6 +168,13 @@ class Player {
     for (const auto& n : tune_.melody)
       if (n.at < to - 0.01 && n.at + n.length > from + 0.01) low = std::min(low, tuneKey(n));
     return low;
+  }
+
+  int highestTune(double from, double to) const {
+    int high = 0;
+    for (const auto& n : tune_.melody)
+      if (n.at < to - 0.01 && n.at + n.length > from + 0.01) high = std::max(high, tuneKey(n));
+    return high;
   }
 
   void leftStrokes() {
@@ -171,14 +190,22 @@ class Player {
       const bool voices = phrase.texture != RightTexture::line && phrase.texture != RightTexture::runs;
       if (voices && style_.hugging)
         ceiling -= static_cast<int>(random_.between(2, 9));  // room for the right hand's others
-      auto shape = shapeFor(c.chord, style_, ceiling, centre, last, random_);
+      Style reach = style_;
+      if (phrase.swapped) {
+        ceiling = static_cast<int>(centre) + 14;
+        reach.hugging = false;
+        reach.leftLowest = highestTune(c.at, c.at + c.length) + 13;  // shapes begin an octave below what is liked
+      }
+      auto shape = shapeFor(c.chord, reach, ceiling, centre, last, random_);
       if (shape.empty()) continue;
       last = shape;
       auto strokes = phrase.figure == LeftFigure::parallel
                          ? parallelTo(c, centre)
                          : strokesOf(phrase.figure, c, shape, tune_.bar, beat, style_, random_);
       for (auto& s : strokes) {
-        int top = s.chordTruth ? ceiling : std::min(lowestTune(s.at, s.at + s.length), static_cast<int>(centre) + 18);
+        int top = phrase.swapped || s.chordTruth
+                      ? ceiling
+                      : std::min(lowestTune(s.at, s.at + s.length), static_cast<int>(centre) + 18);
         if (chance(style_.interleaved)) top += 5;
         std::erase_if(s.keys, [&](int k) { return k >= top || k < 24; });
         if (!s.keys.empty()) left_.push_back(std::move(s));

@@ -46,8 +46,8 @@ Group groupOf(std::uint64_t number) {
   // Two in five are free two-hand playing: the most varied, and the hardest. Of the rest the hard ones come oftener.
   constexpr Group others[] = {Group::plain,   Group::close,      Group::dipping, Group::moving, Group::close,
                               Group::wide,    Group::inversions, Group::dipping, Group::pedal,  Group::close,
-                              Group::learner, Group::slips,      Group::rubato};
-  return number % 5 < 2 ? Group::free : others[(number / 5 * 3 + number % 5) % 13];
+                              Group::learner, Group::slips,      Group::rubato,  Group::swapped};
+  return number % 5 < 2 ? Group::free : others[(number / 5 * 3 + number % 5) % 14];
 }
 
 }  // namespace
