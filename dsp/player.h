@@ -165,11 +165,24 @@ class Player {
     layer.left = layer.left.subspan(1);
     layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
   }
+  void playOne(const Step& step, FigureKind figure, Samples at, Ticks off, const Stage& stage) noexcept;
   void playStep(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
                 const Stage& stage) noexcept;
+  void fillAttack(Attack& attack, const PartNow& now, const Step& step, FigureKind figure, const Moment& moment,
+                  Ticks off) const noexcept {
+    Strike& each = attack.each;
+    each = now.strike;
+    each.velocity = now.velocity[static_cast<std::size_t>(step.stress + 3)];
+    each.off = off;
+    each.tick = moment.tick;
+    each.reason.figure = figure;
+    each.reason.row = step.row;
+    each.reason.play = step.play.kind;
+    each.reason.reason = reason_;
+    each.reason.due = moment.due;
+    each.reason.dueTick = moment.tick;
+  }
   const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
-  void playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
-                 const Stage& stage) noexcept;
   void findTurn(const Stage& stage) noexcept;
   void awaitStep(const Layer& layer, const Stage& stage) noexcept;
   Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }

@@ -173,7 +173,7 @@ void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
   const Figure& figure = active_->figure(hold);
   const Layer layer = layerOf(figure, from, from + figure.length);
   const Moment moment{from, stage.clock.sampleOf(from)};
-  for (const Step& step : layer.left) playApart(step, layer, moment, at, untilReleased, stage);
+  for (const Step& step : layer.left) playStep(step, layer, moment, at, untilReleased, stage);
 }
 
 /// Closes, and then plays nothing until a new chord is struck. The end is for the last chord and stands for itself;

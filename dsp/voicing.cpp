@@ -218,4 +218,21 @@ void Voicing::voiceOther(const Step& step, const VoicedPart& part, const Voicing
   }
 }
 
+void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept {
+  if (step.play.one()) return voiceOne(step, part, c, out);
+  auto& memory = memory_[step.part % limits::parts];
+  const PlayKind kind = step.play.kind;
+  if (kind == PlayKind::degrees) {
+    placeRoot(memory, part, c);
+    voiceGrip(step, part, c, memory, out);
+  } else if (step.play.leads()) {
+    voiceLeading(step, part, c, memory, out);
+  } else {
+    voiceOther(step, part, c, memory, out);
+  }
+  if (out.count == 0) return;
+  if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
+  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
+}
+
 }  // namespace seguente

@@ -74,6 +74,8 @@ class Voicing {
   void chordChanged() noexcept;
   /// Adds the step's keys to `out`, which is empty.
   void voice(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
+  /// The same for a step of one degree, `Play::one()`.
+  void voiceOne(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
   /// The same for one step alone.
   VoicedKeys voice(const Step& step, const Part& part, VoicingContext context) noexcept {
     const UpperTones upper = upperTonesOf(*context.chord);
@@ -92,6 +94,10 @@ class Voicing {
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
   };
+  static void placeRoot(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
+    const bool placed = m.root >= part.in.low && m.root <= part.in.high;  // not in another register
+    if (!placed) m.root = rootKey(c.chord->root, m.lastRoot, part.in);
+  }
   void voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                  VoicedKeys& out) noexcept;
   void voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
@@ -113,31 +119,18 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
   return n;
 }
 
-// Here rather than in voicing.cpp because every step comes through it, and most steps of one key are a degree.
-[[gnu::always_inline]] inline void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c,
-                                                  VoicedKeys& out) noexcept {
+// Here rather than in voicing.cpp because every step of one key that is a degree comes through it.
+[[gnu::always_inline]] inline void Voicing::voiceOne(const Step& step, const VoicedPart& part, const VoicingContext& c,
+                                                     VoicedKeys& out) noexcept {
   auto& memory = memory_[step.part % limits::parts];
-  const PlayKind kind = step.play.kind;
-  if (kind != PlayKind::degrees) {
-    if (step.play.leads())
-      voiceLeading(step, part, c, memory, out);
-    else
-      voiceOther(step, part, c, memory, out);
-    if (out.count == 0) return;
-    if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
-  } else {
-    const bool placed = memory.root >= part.in.low && memory.root <= part.in.high;  // not in another register
-    if (!placed) memory.root = rootKey(c.chord->root, memory.lastRoot, part.in);
-    if (step.play.count == 1) {
-      out.count = 1;
-      out.degrees[0] = step.play.degrees[0];
-      out.keys[0] = keyWithin(keyOf(out.degrees[0], memory.root, part, c));
-    } else {
-      voiceGrip(step, part, c, memory, out);
-    }
-    memory.lastKey = out.keys[0].value;
-  }
-  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
+  placeRoot(memory, part, c);
+  const Degree degree = step.play.degrees[0];
+  const NoteNumber key = keyWithin(keyOf(degree, memory.root, part, c));
+  out.count = 1;
+  out.degrees[0] = degree;
+  out.keys[0] = key;
+  memory.lastKey = key.value;
+  if (part.kind == PartKind::bass) bassKey_ = key.value;
 }
 
 }  // namespace seguente
