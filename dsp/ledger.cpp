@@ -139,7 +139,9 @@ void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& 
   Samples off = attack.each.off == untilReleased ? never : clock.sampleOf(attack.each.off);
   if (off <= at) off = {at.value + 1};
   attack.firstId = lastId_ + 1;
-  for (std::uint32_t place = 0; place < attack.keys.count; ++place) strikeKey(attack, place, off, at, sink);
+  attack.live = 0;
+  for (std::uint32_t place = 0; place < attack.keys.count; ++place)
+    if (strikeKey(attack.each, attack.keys.keys[place], off, at, sink)) attack.live |= 1u << place;
 }
 
 std::uint32_t Ledger::strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept {

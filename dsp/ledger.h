@@ -74,7 +74,7 @@ class Ledger {
   }
   void strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept;
   /// The same for one key, of which it is known when it ends.
-  void strikeOne(Attack& attack, Samples off, Samples at, const Sink& sink) noexcept;
+  void strikeOne(Attack& attack, VoicedKey key, Samples off, Samples at, const Sink& sink) noexcept;
   /// Sends the staged notes, after all that passes at this sample.
   void sendStaged(Samples at, const Sink& sink) noexcept;
   /// The same two, in place, where it is known that there is something to end, to send.
@@ -114,7 +114,7 @@ class Ledger {
     }
     note = notes_[--count_];
   }
-  void strikeKey(Attack& attack, std::uint32_t place, Samples off, Samples at, const Sink& sink) noexcept;
+  bool strikeKey(const Strike& each, NoteNumber key, Samples off, Samples at, const Sink& sink) noexcept;
   void endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
   void takeBack(std::uint32_t id) noexcept;
   void forgetTakenBack() noexcept;
@@ -131,30 +131,37 @@ class Ledger {
   std::uint32_t sentId_ = 0;  // every note up to this one has left
 };
 
-// Here rather than in ledger.cpp because every step comes through it.
-[[gnu::always_inline]] inline void Ledger::strikeKey(Attack& attack, std::uint32_t place, Samples off, Samples at,
+// Here rather than in ledger.cpp because every step comes through it. False: the key is not to be struck.
+[[gnu::always_inline]] inline bool Ledger::strikeKey(const Strike& each, NoteNumber key, Samples off, Samples at,
                                                      const Sink& sink) noexcept {
-  const std::uint8_t channel = attack.each.channel;
-  const std::uint32_t ours = ourBit(channel);
-  const NoteNumber key = attack.keys.keys[place];
   const std::uint32_t id = ++lastId_;
+  const std::uint32_t ours = ourBit(each.channel);
   std::uint32_t& down = down_[key.value];
   if ((down & (ours | ours << limits::channels)) != 0) {
-    if ((down & tuneBit(channel)) != 0) return;
-    endKey(channel, key, at, sink);
+    if ((down & tuneBit(each.channel)) != 0) return false;
+    endKey(each.channel, key, at, sink);
   }
-  if (count_ == limits::soundingNotes) return;
+  if (count_ == limits::soundingNotes) return false;
   down |= ours;
-  attack.live |= 1u << place;
-  notes_[count_++] = {off, attack.each.off, id, channel, key, attack.each.reason.reason == Reason::asHeld};
+  Note& note = notes_[count_++];
+  note.offSample = off;
+  note.off = each.off;
+  note.id = id;
+  note.channel = each.channel;
+  note.note = key;
+  note.echo = each.reason.reason == Reason::asHeld;
   if (off < nextOff_) nextOff_ = off;
+  return true;
 }
 
 // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
-[[gnu::always_inline]] inline void Ledger::strikeOne(Attack& attack, Samples off, Samples at,
+[[gnu::always_inline]] inline void Ledger::strikeOne(Attack& attack, VoicedKey key, Samples off, Samples at,
                                                      const Sink& sink) noexcept {
+  attack.keys.count = 1;
+  attack.keys.keys[0] = key.key;
+  attack.keys.degrees[0] = key.degree;
   attack.firstId = lastId_ + 1;
-  strikeKey(attack, 0, off > at ? off : Samples{at.value + 1}, at, sink);
+  attack.live = strikeKey(attack.each, key.key, off > at ? off : Samples{at.value + 1}, at, sink) ? 1 : 0;
 }
 
 [[gnu::always_inline]] inline void Ledger::endDue(Samples at, const Sink& sink) noexcept {

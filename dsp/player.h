@@ -165,7 +165,8 @@ class Player {
     layer.left = layer.left.subspan(1);
     layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
   }
-  void playOne(const Step& step, FigureKind figure, Samples at, Ticks off, const Stage& stage) noexcept;
+  template <bool leads>
+  void playOne(const Step& step, const Layer& layer, Samples at, Ticks off, const Stage& stage) noexcept;
   void playStep(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
                 const Stage& stage) noexcept;
   void fillAttack(Attack& attack, const PartNow& now, const Step& step, FigureKind figure, const Moment& moment,
@@ -183,6 +184,8 @@ class Player {
     each.reason.dueTick = moment.tick;
   }
   const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
+  /// A short form that is cut, or a figure of any meter, sounds no further than its room.
+  bool cut(const Layer& layer) const noexcept { return &layer == &over_ || active_->anyMeter; }
   void findTurn(const Stage& stage) noexcept;
   void awaitStep(const Layer& layer, const Stage& stage) noexcept;
   Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }

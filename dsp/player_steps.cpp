@@ -79,17 +79,20 @@ inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Sta
   return stage.foresight.expected(next).chord;
 }
 
-/// The plainest step, and the most frequent: one degree, on time. Alone in its function, so that its values stay in
+/// The plainest step, and the most frequent: one key, on time. Alone in its function, so that its values stay in
 /// registers.
-[[gnu::noinline]] void Player::playOne(const Step& step, FigureKind figure, Samples at, Ticks off,
+template <bool leads>
+[[gnu::noinline]] void Player::playOne(const Step& step, const Layer& layer, Samples at, Ticks off,
                                        const Stage& stage) noexcept {
   const PartNow& now = parts_[step.part];
   if (now.silent) return;
+  if constexpr (leads) voicing_.next = chordAfter(layer, next_.tick, stage);
+  const VoicedKey key = leads ? stage.voicing.voiceLeading(step, now.voiced, voicing_)
+                              : stage.voicing.voiceDegree(step, now.voiced, voicing_);
   Attack& attack = stage.ledger.newAttack();
-  stage.voicing.voiceOne(step, now.voiced, voicing_, attack.keys);
-  fillAttack(attack, now, step, figure, next_, off);
+  fillAttack(attack, now, step, layer.figure->kind, next_, off);
   if (now.pedal) stage.ledger.pressPedal(now.strike.channel, at, stage.sink);
-  stage.ledger.strikeOne(attack, stage.clock.sampleOf(off), at, stage.sink);
+  stage.ledger.strikeOne(attack, key, stage.clock.sampleOf(off), at, stage.sink);
 }
 
 /// Any step.
@@ -119,14 +122,15 @@ inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Sta
     cause_ = DelayCause::none;
     if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
   }
-  // A short form that is cut, or a figure of any meter, sounds no further than its room.
-  const bool cut = &layer == &over_ || active_->anyMeter;
   while (!layer.left.empty() && layer.due == moment.tick) {
     const Step& step = layer.left.front();
     Ticks off = layer.origin + swung(step.at + step.length);
-    if (cut) off = std::min(off, layer.until);
-    if (step.play.one() && step.condition == Condition::always && partsReady_ && !late)
-      playOne(step, layer.figure->kind, at, off, stage);
+    if (off > layer.until && cut(layer)) off = layer.until;
+    const bool plain = !late && partsReady_ && step.condition == Condition::always;
+    if (plain && step.play.oneDegree())
+      playOne<false>(step, layer, at, off, stage);
+    else if (plain && step.play.leads())
+      playOne<true>(step, layer, at, off, stage);
     else if (!late || stage.clock.sampleOf(off) > at)
       playStep(step, layer, moment, at, off, stage);
     passOver(layer);

@@ -189,21 +189,16 @@ inline int approachTo(int goal, int from, PitchClassSet scale, Register in) noex
 }
 }  // namespace
 
-void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
-                           VoicedKeys& out) noexcept {
+VoicedKey Voicing::leading(PlayKind kind, const VoicedPart& part, const VoicingContext& c,
+                           const PartMemory& m) noexcept {
   const Register& in = part.in;
   const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
   const bool stays = c.next == nullptr && m.root >= 0;
   const int goal = stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
-  out.count = 1;
-  if (step.play.kind == PlayKind::nextBass) {
-    out.keys[0] = keyWithin(goal);
-    out.degrees[0] = {1, 0};
-    return;
-  }
+  if (kind == PlayKind::nextBass) return {keyWithin(goal), {1, 0}};
   const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
-  out.keys[0] = keyWithin(approachTo(goal, from, c.scale, in));
-  out.degrees[0] = degreeOf(*c.chord, out.keys[0].pitchClass());
+  const NoteNumber key = keyWithin(approachTo(goal, from, c.scale, in));
+  return {key, degreeOf(*c.chord, key.pitchClass())};
 }
 
 void Voicing::voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
@@ -219,14 +214,16 @@ void Voicing::voiceOther(const Step& step, const VoicedPart& part, const Voicing
 }
 
 void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept {
-  if (step.play.one()) return voiceOne(step, part, c, out);
+  if (step.play.oneDegree() || step.play.leads()) {
+    const VoicedKey one = step.play.leads() ? voiceLeading(step, part, c) : voiceDegree(step, part, c);
+    out.add(one.key, one.degree);
+    return;
+  }
   auto& memory = memory_[step.part % limits::parts];
   const PlayKind kind = step.play.kind;
   if (kind == PlayKind::degrees) {
     placeRoot(memory, part, c);
     voiceGrip(step, part, c, memory, out);
-  } else if (step.play.leads()) {
-    voiceLeading(step, part, c, memory, out);
   } else {
     voiceOther(step, part, c, memory, out);
   }

@@ -23,6 +23,11 @@ struct VoicedKeys {
   }
 };
 
+struct VoicedKey {
+  NoteNumber key{};
+  Degree degree{};
+};
+
 /// A chord's upper tones: what the hand holds without the root; with fewer than two of them, the root's octave joins.
 /// Of five or more, the fifth is left out first, then the highest: a hand has room for four. Worked out once a chord.
 struct UpperTones {
@@ -74,8 +79,9 @@ class Voicing {
   void chordChanged() noexcept;
   /// Adds the step's keys to `out`, which is empty.
   void voice(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
-  /// The same for a step of one degree, `Play::one()`.
-  void voiceOne(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
+  /// The same for a step of one key: of one degree, and one that leads.
+  VoicedKey voiceDegree(const Step& step, const VoicedPart& part, const VoicingContext& context) noexcept;
+  VoicedKey voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& context) noexcept;
   /// The same for one step alone.
   VoicedKeys voice(const Step& step, const Part& part, VoicingContext context) noexcept {
     const UpperTones upper = upperTonesOf(*context.chord);
@@ -94,6 +100,11 @@ class Voicing {
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
   };
+  VoicedKey remember(VoicedKey key, const VoicedPart& part, PartMemory& m) noexcept {
+    m.lastKey = key.key.value;
+    if (part.kind == PartKind::bass) bassKey_ = key.key.value;
+    return key;
+  }
   static void placeRoot(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
     const bool placed = m.root >= part.in.low && m.root <= part.in.high;  // not in another register
     if (!placed) m.root = rootKey(c.chord->root, m.lastRoot, part.in);
@@ -104,8 +115,8 @@ class Voicing {
                   VoicedKeys& out) noexcept;
   void voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
   void voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept;
-  void voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
-                    VoicedKeys& out) noexcept;
+  static VoicedKey leading(PlayKind kind, const VoicedPart& part, const VoicingContext& c,
+                           const PartMemory& m) noexcept;
 
   std::array<PartMemory, limits::parts> memory_{};
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
@@ -119,18 +130,19 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
   return n;
 }
 
-// Here rather than in voicing.cpp because every step of one key that is a degree comes through it.
-[[gnu::always_inline]] inline void Voicing::voiceOne(const Step& step, const VoicedPart& part, const VoicingContext& c,
-                                                     VoicedKeys& out) noexcept {
-  auto& memory = memory_[step.part % limits::parts];
+// Here rather than in voicing.cpp because every step of one key comes through them.
+[[gnu::always_inline]] inline VoicedKey Voicing::voiceDegree(const Step& step, const VoicedPart& part,
+                                                             const VoicingContext& c) noexcept {
+  PartMemory& memory = memory_[step.part % limits::parts];
   placeRoot(memory, part, c);
   const Degree degree = step.play.degrees[0];
-  const NoteNumber key = keyWithin(keyOf(degree, memory.root, part, c));
-  out.count = 1;
-  out.degrees[0] = degree;
-  out.keys[0] = key;
-  memory.lastKey = key.value;
-  if (part.kind == PartKind::bass) bassKey_ = key.value;
+  return remember({keyWithin(keyOf(degree, memory.root, part, c)), degree}, part, memory);
+}
+
+[[gnu::always_inline]] inline VoicedKey Voicing::voiceLeading(const Step& step, const VoicedPart& part,
+                                                              const VoicingContext& c) noexcept {
+  PartMemory& memory = memory_[step.part % limits::parts];
+  return remember(leading(step.play.kind, part, c, memory), part, memory);
 }
 
 }  // namespace seguente
