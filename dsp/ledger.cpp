@@ -139,14 +139,16 @@ void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& 
   Samples off = attack.each.off == untilReleased ? never : clock.sampleOf(attack.each.off);
   if (off <= at) off = {at.value + 1};
   attack.firstId = lastId_ + 1;
+  const bool echo = attack.each.reason.reason == Reason::asHeld;
   attack.live = 0;
   for (std::uint32_t place = 0; place < attack.keys.count; ++place)
-    if (strikeKey(attack.each, attack.keys.keys[place], off, at, sink)) attack.live |= 1u << place;
+    if (strikeKey(attack.each, attack.keys.keys[place], off, echo, at, sink)) attack.live |= 1u << place;
 }
 
 std::uint32_t Ledger::strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept {
   Attack& attack = newAttack();
   attack.each = strike;
+  attack.keys.count = 0;
   attack.keys.add(strike.note, strike.reason.degree);
   this->strike(attack, clock, at, sink);
   return attack.live != 0 ? attack.firstId : 0;

@@ -63,14 +63,11 @@ class Ledger {
 
   /// Stages a note for this moment; a note of ours on that key ends first. Returns its id, 0 when refused.
   std::uint32_t strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept;
-  /// The same for a step of several keys, in two movements, so that nothing is copied on its way out: an empty attack
-  /// is asked for and filled, then struck.
+  /// The same for a step of several keys, in two movements, so that nothing is copied on its way out: an attack
+  /// is asked for and all of it filled, then struck.
   Attack& newAttack() noexcept {
     if (stagedCount_ == staged_.size()) forgetTakenBack();
-    Attack& attack = staged_[stagedCount_++];
-    attack.keys.count = 0;
-    attack.live = 0;
-    return attack;
+    return staged_[stagedCount_++];
   }
   void strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept;
   /// The same for one key, of which it is known when it ends.
@@ -114,7 +111,7 @@ class Ledger {
     }
     note = notes_[--count_];
   }
-  bool strikeKey(const Strike& each, NoteNumber key, Samples off, Samples at, const Sink& sink) noexcept;
+  bool strikeKey(const Strike& each, NoteNumber key, Samples off, bool echo, Samples at, const Sink& sink) noexcept;
   void endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
   void takeBack(std::uint32_t id) noexcept;
   void forgetTakenBack() noexcept;
@@ -132,8 +129,8 @@ class Ledger {
 };
 
 // Here rather than in ledger.cpp because every step comes through it. False: the key is not to be struck.
-[[gnu::always_inline]] inline bool Ledger::strikeKey(const Strike& each, NoteNumber key, Samples off, Samples at,
-                                                     const Sink& sink) noexcept {
+[[gnu::always_inline]] inline bool Ledger::strikeKey(const Strike& each, NoteNumber key, Samples off, bool echo,
+                                                     Samples at, const Sink& sink) noexcept {
   const std::uint32_t id = ++lastId_;
   const std::uint32_t ours = ourBit(each.channel);
   std::uint32_t& down = down_[key.value];
@@ -149,7 +146,7 @@ class Ledger {
   note.id = id;
   note.channel = each.channel;
   note.note = key;
-  note.echo = each.reason.reason == Reason::asHeld;
+  note.echo = echo;
   if (off < nextOff_) nextOff_ = off;
   return true;
 }
@@ -161,7 +158,7 @@ class Ledger {
   attack.keys.keys[0] = key.key;
   attack.keys.degrees[0] = key.degree;
   attack.firstId = lastId_ + 1;
-  attack.live = strikeKey(attack.each, key.key, off > at ? off : Samples{at.value + 1}, at, sink) ? 1 : 0;
+  attack.live = strikeKey(attack.each, key.key, off > at ? off : Samples{at.value + 1}, false, at, sink) ? 1 : 0;
 }
 
 [[gnu::always_inline]] inline void Ledger::endDue(Samples at, const Sink& sink) noexcept {

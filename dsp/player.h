@@ -138,8 +138,11 @@ class Player {
   void enter(Ticks from, const Stage& stage) noexcept;
   void chooseMember(const Stage& stage) noexcept;
   Layer* nextFigure(const Stage& stage) noexcept;
+  /// The same in place, for the run through plain turns.
+  Layer* layNext(const Stage& stage) noexcept;
   /// beginFigure, in place: for nextFigure, which most figures come by.
   void layFigure(Ticks bar, const Stage& stage) noexcept;
+  void layExpected(Ticks bar, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
   void setBase(FigureRef figure, Ticks origin) noexcept {
     const Figure& f = active_->figure(figure);
@@ -159,7 +162,10 @@ class Player {
     const auto steps = active_->stepsOf(figure);
     return {&figure, origin, until, steps, steps.empty() ? until : origin + swung(steps.front().at)};
   }
-  Ticks swung(Ticks straight) const noexcept { return swing_ == 1000 ? straight : bent(straight); }
+  Ticks swung(Ticks straight) const noexcept {
+    const bool stays = swing_ == 1000 || straight.value % swingPair_.value == 0;  // whole pairs stay where they are
+    return stays ? straight : bent(straight);
+  }
   Ticks bent(Ticks straight) const noexcept;
   void passOver(Layer& layer) const noexcept {
     layer.left = layer.left.subspan(1);
@@ -208,7 +214,8 @@ class Player {
   Ticks idiomBar_{};               // where it is adopted
   const Idiom* active_ = nullptr;  // the member of its family that plays in the present meter
   Meter meter_{};                  // that one
-  bool memberReady_ = false;       // active_ and swing_ are those of idiom_, meter_ and the settings
+  bool memberReady_ = false;       // active_, figuresNow_ and swing_ are those of idiom_, meter_ and the settings
+  const DensityFigures* figuresNow_ = nullptr;
   std::uint32_t released_ = 0;
 
   Mode mode_ = Mode::idle;

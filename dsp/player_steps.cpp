@@ -12,13 +12,12 @@ constexpr int mostTurns = 512;  // a figure's steps at one sample, several times
 constexpr Ticks farTick{std::int64_t{1} << 60};
 }  // namespace
 
-/// Long and short within a pair, at the swing in force when the figure began; whole pairs stay where they are.
+/// Long and short within a pair, at the swing in force when the figure began.
 Ticks Player::bent(Ticks straight) const noexcept {
   const auto pair = swingPair_.value;
   const auto half = pair / 2;
   const auto start = floorDivide(straight.value, pair) * pair;
   const auto place = straight.value - start;
-  if (place == 0) return straight;
   const auto longer = pair * swing_ / (1000 + swing_);
   if (place < half) return {start + place * longer / half};
   return {start + longer + (place - half) * (pair - longer) / half};
@@ -105,6 +104,7 @@ template <bool leads>
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) voicing_.next = chordAfter(layer, moment.tick, stage);
   Attack& attack = stage.ledger.newAttack();
+  attack.keys.count = 0;
   stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
   fillAttack(attack, now, step, layer.figure->kind, moment, off);
   if (moment.due < at) {
@@ -140,9 +140,10 @@ template <bool leads>
 
 /// A layer that runs with nothing else asked for: its next step is next, or its end.
 inline void Player::awaitStep(const Layer& layer, const Stage& stage) noexcept {
-  turn_ = layer.due < layer.until ? Turn::step : Turn::figure;
-  next_.tick = std::min(layer.due, layer.until);
-  next_.due = stage.clock.sampleOf(next_.tick);
+  const bool step = layer.due < layer.until;
+  const Ticks tick = step ? layer.due : layer.until;
+  turn_ = step ? Turn::step : Turn::figure;
+  next_ = {tick, stage.clock.sampleOf(tick)};
 }
 
 inline void Player::findTurn(const Stage& stage) noexcept {
@@ -170,13 +171,47 @@ inline void Player::findTurn(const Stage& stage) noexcept {
 
 void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
 
+inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
+  if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
+  // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
+  if (f.lift.there() && floorDivide((bar - startBar_).value, stage.clock.bar().value) % 8 == 7) return f.lift;
+  return f.answer.there() && !answered_ ? f.answer : f.statement;
+}
+
+/// A figure begins on a bar line: statement, answer, vamp or lift; a short form over it when it is known that the chord
+/// will not last.
+[[gnu::always_inline]] inline void Player::layFigure(Ticks bar, const Stage& stage) noexcept {
+  if (!memberReady_ || !(meter_ == stage.clock.meter())) chooseMember(stage);
+  if (active_ == nullptr) {
+    base_.figure = nullptr;
+    return;
+  }
+  const DensityFigures& f = *figuresNow_;
+  const FigureRef chosen = choose(f, bar, stage);
+  setBase(chosen, bar);
+  if (active_->anyMeter) base_.until = bar + stage.clock.meter().bar();
+  answered_ = chosen.index != f.statement.index || chordSince_ > bar;
+  if (!stage.foresight.silent()) layExpected(bar, stage);
+}
+
+void Player::beginFigure(Ticks bar, const Stage& stage) noexcept { layFigure(bar, stage); }
+
+/// The base figure has ended, and nothing stops what comes after it.
+[[gnu::always_inline]] inline Player::Layer* Player::layNext(const Stage& stage) noexcept {
+  layFigure(base_.until, stage);
+  // What may stop it at this bar line has just been asked: its first step comes in the same turn.
+  return base_.figure != nullptr && over_.figure == nullptr && base_.due == next_.tick ? &base_ : nullptr;
+}
+
+Player::Layer* Player::nextFigure(const Stage& stage) noexcept { return layNext(stage); }
+
 void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
   for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
-    const bool plain = turn_ >= Turn::step && !stage.gather.landing() && !mayStop(stage);
+    const bool plain = turn_ >= Turn::step && stage.gather.atRest() && stage.foresight.silent();
     Layer* const due = !plain                                  ? handle(at, stage)
                        : turn_ == Turn::step                   ? &running()
-                       : over_.figure == nullptr && !closing() ? nextFigure(stage)
+                       : over_.figure == nullptr && !closing() ? layNext(stage)
                                                                : endFigure(at, stage);
     if (due != nullptr) playDue(*due, at, stage);
     if (due != nullptr && !hasPending_ && asked_ == Asked::nothing && !hasNextIdiom_)

@@ -84,8 +84,10 @@ struct Timeline {
 
   /// The sample nearest to a tick: the only rounding in dsp/ (halves go up). [any]
   Samples sampleOf(Ticks t) const {
-    const double exact = static_cast<double>((t - tickOrigin).value) * samplesPerTick;
-    return {sampleOrigin.value + floorToInteger(exact + 0.5)};
+    const std::int64_t ticks = (t - tickOrigin).value;
+    const double exact = static_cast<double>(ticks) * samplesPerTick + 0.5;
+    // From the origin on, as nearly always, a cast rounds down.
+    return {sampleOrigin.value + (ticks >= 0 ? static_cast<std::int64_t>(exact) : floorToInteger(exact))};
   }
   /// The last tick whose sample is at or before s, to within one tick; for asking "where are we", not for steps. [any]
   Ticks tickAt(Samples s) const {

@@ -167,40 +167,6 @@ void Voicing::voiceHeld(const Step& step, const VoicedPart& part, const VoicingC
   });
 }
 
-namespace {
-/// A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
-/// below when the key is not known. Source: Fitzgerald, Walking Bass Line Theory Basics (approach by step or
-/// semitone).
-inline int approachTo(int goal, int from, PitchClassSet scale, Register in) noexcept {
-  int best = goal - 1;
-  int bestDistance = 1000;
-  const auto consider = [&](int way) {
-    const auto pitch = static_cast<std::uint8_t>(static_cast<unsigned>(goal + way + 12) % 12);
-    const int candidate = scale.has({pitch}) ? goal + way : goal + 2 * way;
-    if (candidate < in.low || candidate > in.high || candidate == from) return;
-    const int distance = std::abs(candidate - from);
-    if (distance >= bestDistance) return;
-    bestDistance = distance;
-    best = candidate;
-  };
-  consider(-1);
-  consider(1);
-  return best;
-}
-}  // namespace
-
-VoicedKey Voicing::leading(PlayKind kind, const VoicedPart& part, const VoicingContext& c,
-                           const PartMemory& m) noexcept {
-  const Register& in = part.in;
-  const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
-  const bool stays = c.next == nullptr && m.root >= 0;
-  const int goal = stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
-  if (kind == PlayKind::nextBass) return {keyWithin(goal), {1, 0}};
-  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
-  const NoteNumber key = keyWithin(approachTo(goal, from, c.scale, in));
-  return {key, degreeOf(*c.chord, key.pitchClass())};
-}
-
 void Voicing::voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                          VoicedKeys& out) noexcept {
   switch (step.play.kind) {

@@ -115,8 +115,6 @@ class Voicing {
                   VoicedKeys& out) noexcept;
   void voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
   void voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept;
-  static VoicedKey leading(PlayKind kind, const VoicedPart& part, const VoicingContext& c,
-                           const PartMemory& m) noexcept;
 
   std::array<PartMemory, limits::parts> memory_{};
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
@@ -139,10 +137,40 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
   return remember({keyWithin(keyOf(degree, memory.root, part, c)), degree}, part, memory);
 }
 
+/// A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
+/// below when the key is not known. bass: the goal's pitch class. Source: Fitzgerald, Walking Bass Line Theory Basics
+/// (approach by step or semitone).
+inline int approachTo(int goal, PitchClass bass, int from, PitchClassSet scale, Register in) noexcept {
+  const unsigned twice = scale.bits | static_cast<unsigned>(scale.bits) << 12;  // so that a neighbour is a shift away
+  const int below = goal - 1 - static_cast<int>(~(twice >> (bass.value + 11u)) & 1u);
+  const int above = goal + 1 + static_cast<int>(~(twice >> (bass.value + 1u)) & 1u);
+  const auto far = [&](int key) {
+    return key < in.low || key > in.high || key == from ? 1000 : std::abs(key - from);
+  };
+  const int fromBelow = far(below);
+  const int fromAbove = far(above);
+  if (fromAbove < fromBelow) return above;
+  return fromBelow < 1000 ? below : goal - 1;
+}
+
 [[gnu::always_inline]] inline VoicedKey Voicing::voiceLeading(const Step& step, const VoicedPart& part,
                                                               const VoicingContext& c) noexcept {
-  PartMemory& memory = memory_[step.part % limits::parts];
-  return remember(leading(step.play.kind, part, c, memory), part, memory);
+  PartMemory& m = memory_[step.part % limits::parts];
+  const Register& in = part.in;
+  PitchClass bass = c.degrees->bass;
+  int goal = m.root;
+  if (c.next != nullptr) {
+    bass = degreesOf(*c.next).bass;
+    goal = rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
+  } else if (m.root < 0) {
+    goal = rootKey(bass, m.lastRoot, in);
+  } else if (bass != c.chord->root || m.root < in.low || m.root > in.high) {
+    goal = nearestKey(bass, m.root, in);
+  }
+  if (step.play.kind == PlayKind::nextBass) return remember({keyWithin(goal), {1, 0}}, part, m);
+  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
+  const NoteNumber key = keyWithin(approachTo(goal, bass, from, c.scale, in));
+  return remember({key, degreeOf(*c.chord, key)}, part, m);
 }
 
 }  // namespace seguente
