@@ -37,7 +37,9 @@ inline Degree degreeOf(const Chord& chord, NoteNumber key) noexcept {
   const std::size_t up = static_cast<unsigned>(key.value + 12 - chord.root.value) % 12;
   return up == 9 && diminished(chord) ? Degree{7, -2} : plain[up];
 }
-inline Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept { return degreeOf(chord, NoteNumber{pitch.value}); }
+inline Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
+  return degreeOf(chord, NoteNumber{pitch.value});
+}
 
 /// A key's scale (minor: natural, with the raised seventh allowed). [any]
 inline PitchClassSet scaleOf(const Key& key) noexcept {

@@ -83,7 +83,8 @@ inline void playUntil(EngineParts& p, Samples end, const Sink& sink) noexcept {
   if (p.next < end) playMoments(p, end, sink);
 }
 
-[[gnu::noinline]] void hearInputs(EngineParts& p, std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
+[[gnu::noinline]] void hearInputs(EngineParts& p, std::span<const Input> inputs, Samples until,
+                                  const Sink& sink) noexcept {
   const Samples last = until - Samples{1};
   for (std::size_t i = 0; i < inputs.size();) {
     // One stamped too late counts as the call's last moment, one stamped too early as now.

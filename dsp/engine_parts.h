@@ -49,7 +49,7 @@ struct EngineParts {
   Samples now{};
   Samples next = never;      // the next moment in which anything is due
   Samples listenAt = never;  // the next in which hands, gather or follower are to be asked
-  Samples gatherWindow{};  // from the settings, at this rate
+  Samples gatherWindow{};    // from the settings, at this rate
   std::uint32_t lastNote = 0;
   std::uint32_t chordId = 0;
   std::uint16_t chordRevision = 0;
@@ -64,9 +64,7 @@ struct EngineParts {
   Tenths tenthsAt(Samples s) const noexcept {
     return {static_cast<std::int64_t>(static_cast<double>(s.value) * 10000.0 / rate)};
   }
-  void findNext() noexcept {
-    next = std::min({ledger.nextOff(), player.next(), listenAt});
-  }
+  void findNext() noexcept { next = std::min({ledger.nextOff(), player.next(), listenAt}); }
   /// After hands, gather or follower have moved.
   void findNextOfAll() noexcept {
     listenAt = std::min(hands.deadline(), gather.deadline());

@@ -56,7 +56,7 @@ class Player {
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
   void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
   void silence() noexcept;
-  void settingsChanged() noexcept { partsReady_ = memberReady_ = false; }
+  void settingsChanged() noexcept { partsReady_ = levelsReady_ = memberReady_ = false; }
   /// Plays all that is due at or before `at`.
   void run(Samples at, const Stage& stage) noexcept;
 
@@ -199,8 +199,9 @@ class Player {
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
   void prepareParts(const Stage& stage) noexcept;
+  void prepareLevels(const Settings& settings) noexcept;
   void playBy(const Idiom* member) noexcept {
-    if (active_ != member) partsReady_ = memberReady_ = false;
+    if (active_ != member) partsReady_ = levelsReady_ = memberReady_ = false;
     active_ = member;
   }
   void takeChord(const HeardChord& heard) noexcept {
@@ -221,7 +222,10 @@ class Player {
   Mode mode_ = Mode::idle;
   HeardChord chord_{};
   std::array<PartNow, limits::parts> parts_{};
-  UpperTones upper_{};        // of chord_
+  UpperTones upper_{};  // of chord_, when a step has asked for them
+  bool upperReady_ = false;
+  Velocity levelsFor_{};      // the parts' velocities are those of this force
+  bool levelsReady_ = false;  // and of the idiom and the settings
   VoicingContext voicing_{};  // of chord_
   bool partsReady_ = false;   // both are of what is now in force
   bool hasChord_ = false;

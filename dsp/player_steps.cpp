@@ -35,16 +35,30 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
   return blue == (condition == Condition::majorThirdWithRoom);
 }
 
+/// How hard each part is struck, by stress; by ear: three steps of stress are about one dynamic mark.
+void Player::prepareLevels(const Settings& settings) noexcept {
+  levelsFor_ = chord_.force;
+  const int follow = (chord_.force.value - 64) * settings.force / 100;
+  for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
+    int played = active_->parts[i].level + follow - 3 * 7;
+    for (Velocity& velocity : parts_[i].velocity) {
+      velocity = Velocity::clamped(played * settings.level / 100);
+      played += 7;
+    }
+  }
+  levelsReady_ = true;
+}
+
 void Player::prepareParts(const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
-  upper_ = upperTonesOf(chord_.chord);
+  if (!levelsReady_ || levelsFor_ != chord_.force) prepareLevels(settings);
+  upperReady_ = false;
   voicing_.chord = &chord_.chord;
   voicing_.degrees = &chord_.degrees;
   voicing_.upper = &upper_;
   voicing_.hand = chord_.hand;
   voicing_.scale = stage.key.known ? scaleOf(stage.key) : PitchClassSet{0xFFF};
   voicing_.octaves = settings.registerShift;
-  const int follow = (chord_.force.value - 64) * settings.force / 100;
   for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
     const Part& part = active_->parts[i];
     const auto kind = static_cast<unsigned>(part.kind);
@@ -61,11 +75,6 @@ void Player::prepareParts(const Stage& stage) noexcept {
     now.strike.reason.chordRevision = chord_.revision;
     now.spanLimit = oneHand ? settings.handSpan : 127;
     now.voiced = voicedPart(part, voicing_);
-    int played = part.level + follow - 3 * 7;
-    for (Velocity& velocity : now.velocity) {  // by ear: three steps of stress are about one dynamic mark
-      velocity = Velocity::clamped(played * settings.level / 100);
-      played += 7;
-    }
   }
   partsReady_ = true;
 }
@@ -103,6 +112,10 @@ template <bool leads>
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) voicing_.next = chordAfter(layer, moment.tick, stage);
+  if (step.play.kind == PlayKind::upper && !upperReady_) {
+    upper_ = upperTonesOf(chord_.chord);
+    upperReady_ = true;
+  }
   Attack& attack = stage.ledger.newAttack();
   attack.keys.count = 0;
   stage.voicing.voice(step, now.voiced, voicing_, attack.keys);

@@ -144,9 +144,7 @@ inline int approachTo(int goal, PitchClass bass, int from, PitchClassSet scale, 
   const unsigned twice = scale.bits | static_cast<unsigned>(scale.bits) << 12;  // so that a neighbour is a shift away
   const int below = goal - 1 - static_cast<int>(~(twice >> (bass.value + 11u)) & 1u);
   const int above = goal + 1 + static_cast<int>(~(twice >> (bass.value + 1u)) & 1u);
-  const auto far = [&](int key) {
-    return key < in.low || key > in.high || key == from ? 1000 : std::abs(key - from);
-  };
+  const auto far = [&](int key) { return key < in.low || key > in.high || key == from ? 1000 : std::abs(key - from); };
   const int fromBelow = far(below);
   const int fromAbove = far(above);
   if (fromAbove < fromBelow) return above;
