@@ -74,6 +74,7 @@ TEST_CASE("Bar and beat count from the last bar line, also before the session's 
   view.tick = quarter * -1;
   CHECK(screen::barBeatOf(view) == screen::BarBeat{0, 3});
   view.barStart = quarter * 3;
+  view.bar = 2;
   view.tick = quarter * 11;  // the line that is known is not the last one
   CHECK(screen::barBeatOf(view) == screen::BarBeat{4, 3});
 }

@@ -168,7 +168,8 @@ TEST_CASE("Untouched, the parameters ask for what the engine does of itself", "[
   const Settings plain;
   CHECK(asked.density == plain.density);
   CHECK(asked.swingPermille == 0);
-  CHECK(asked.handRule == plain.handRule);
+  CHECK(asked.handRule == HandRule::automatic);  // as `seguente render` untouched
+  CHECK(asked.follow == FollowSettings{});
   CHECK(asked.split == plain.split);
   CHECK(asked.chordChannels == plain.chordChannels);
   CHECK(asked.melodyChannels == plain.melodyChannels);
@@ -206,8 +207,11 @@ TEST_CASE("A part is left as the idiom writes it, asked for, or silenced", "[plu
   }
 }
 
-TEST_CASE("Auto parts the hands by key until listening can, and with no melody all is chord", "[plugin]") {
-  CHECK(with(ParameterId::handSplit, 0).handRule == HandRule::byKey);
+TEST_CASE("Auto tells the hands apart by listening on every channel but the percussion's, by key by a key",
+          "[plugin]") {
+  CHECK(with(ParameterId::handSplit, 0).handRule == HandRule::automatic);
+  CHECK(with(ParameterId::handSplit, 0).chordChannels == 0xFDFF);
+  CHECK(with(ParameterId::handSplit, 0).melodyChannels == 0xFDFF);
   CHECK(with(ParameterId::handSplit, 1).handRule == HandRule::byKey);
   CHECK(with(ParameterId::handSplit, 3).handRule == HandRule::noMelody);
 }
@@ -251,17 +255,41 @@ TEST_CASE("Percussion goes to channel 10 wherever it stands among the parts, all
   CHECK(with(ParameterId::outputChannels, 1, &idiom).outputChannel == Channels{1, 9, 3, 4});
 }
 
-TEST_CASE("Without a host's time the own tempo counts in the idiom's meter, for hands too until they are heard",
-          "[plugin]") {
+TEST_CASE("Without a host's time the own tempo counts in the idiom's meter", "[plugin]") {
   ParameterValues values;
   values.set(ParameterId::ownTempo, 92.5);
-  for (const int source : {1, 2}) {
-    values.set(ParameterId::time, source);
-    const auto time = timeFrom(values, {3, 4});
-    CHECK(time.source == TimeSource::own);
-    CHECK(time.ownTempo == Approx(92.5));
-    CHECK(time.ownMeter == Meter{3, 4});
-  }
+  values.set(ParameterId::time, 1);
+  const auto time = timeFrom(values, {3, 4});
+  CHECK(time.source == TimeSource::own);
+  CHECK(time.ownTempo == Approx(92.5));
+  CHECK(time.ownMeter == Meter{3, 4});
+  CHECK_FALSE(settingsFrom(values).follow.on);
+}
+
+TEST_CASE("Hands that give the time are followed in the idiom's meter, or in the one that they are heard in",
+          "[plugin]") {
+  ParameterValues values;
+  values.set(ParameterId::time, 2);
+  CHECK(timeFrom(values, {3, 4}).source == TimeSource::hands);
+  Idiom waltz;
+  waltz.meter = {3, 4};
+  const auto inThree = settingsFrom(values, nullptr, &waltz).follow;
+  CHECK((inThree.on && !inThree.guessMeter));
+  CHECK(inThree.meter == Meter{3, 4});
+  waltz.anyMeter = true;
+  CHECK(settingsFrom(values, nullptr, &waltz).follow.guessMeter);
+  CHECK(settingsFrom(values).follow.guessMeter);  // no idiom is known yet
+}
+
+TEST_CASE("The own tempo says about how fast the hands will play, and where it stands unasked it says nothing",
+          "[plugin]") {
+  ParameterValues values;
+  values.set(ParameterId::time, 2);
+  CHECK(settingsFrom(values).follow.tempo == 0);
+  values.set(ParameterId::ownTempo, 92.5);
+  CHECK(settingsFrom(values).follow.tempo == 93);
+  values.set(ParameterId::ownTempo, 30);
+  CHECK(settingsFrom(values).follow.tempo == 30);
 }
 
 TEST_CASE("A value that is set to what it is counts as no change", "[parameters]") {
