@@ -17,6 +17,7 @@ constexpr std::array<const char*, 3> partWords{"as written", "on", "off"};
 constexpr std::array<const char*, 2> channelWords{"one", "one a part"};
 constexpr std::array<const char*, 3> timeWords{"host", "own tempo", "hands"};
 constexpr std::array<const char*, 2> entryWords{"next bar", "at once"};
+constexpr std::array<const char*, 8> countWords{"none", "2", "3", "4", "5", "6", "7", "8"};
 
 constexpr Parameter switchRow(Id which, const char* id, const char* name, const char* about) {
   return {which, id, name, "", onOff, 0, 1, 1, 0, {}, about};
@@ -151,6 +152,8 @@ constexpr std::array<Parameter, parameterCount> table{{
      {},
      "What one left hand can reach: lean figures stay within it."},
     switchRow(Id::bypass, "bypass", "Bypass", "Nothing of the accompaniment sounds, and all that is played passes."),
+    choiceRow(Id::countIn, "count-in", "Count-in", 0, countWords,
+              "When hands give the time: so many even strokes of any key count before the first downbeat."),
 }};
 
 constexpr bool inOrder() {

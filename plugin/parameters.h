@@ -38,8 +38,9 @@ enum class ParameterId : std::uint8_t {
   idiomEnters,
   handSpan,
   bypass,
+  countIn,
 };
-inline constexpr std::size_t parameterCount = 22;
+inline constexpr std::size_t parameterCount = 23;
 
 /// How a value is shown and typed. [any]
 enum class ParameterKind : std::uint8_t {

@@ -66,6 +66,8 @@ void setFollow(Settings& s, const ParameterValues& values, const Idiom* asked) n
   const double tempo = values.get(Id::ownTempo);
   const bool moved = tempo != static_cast<float>(parameter(Id::ownTempo).standard);
   s.follow.tempo = static_cast<std::uint16_t>(moved ? std::lround(tempo) : 0);
+  const int strokes = wholeOf(values, Id::countIn);  // none, 2, 3 ...
+  s.follow.countIn = static_cast<std::uint8_t>(strokes > 0 ? strokes + 1 : 0);
 }
 
 }  // namespace

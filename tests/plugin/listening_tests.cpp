@@ -330,6 +330,24 @@ TEST_CASE("While hands are followed the view has their tempo, beat and bar", "[s
   CHECK_FALSE(seat.view().playing);  // the hands have stopped
 }
 
+TEST_CASE("Hands that count in are followed from the first downbeat on", "[session][listening][view]") {
+  const double rate = 48000, beat = 0.5;
+  Seat seat(rate);
+  seat.values().set(ParameterId::idiom, 1);
+  seat.values().set(ParameterId::time, 2);
+  seat.values().set(ParameterId::countIn, 2);  // three strokes
+  TwoHands counted;
+  for (int k = 0; k < 3; ++k) counted.notes.push_back({1 + k * beat, 1.2 + k * beat, 84, 90, Hand::melody});
+  auto notes = messagesOf(counted, rate);
+  const auto bars = steadyBars(4, 3, 1 + 3 * beat, beat, rate);
+  notes.insert(notes.end(), bars.begin(), bars.end());
+  seat.give(notes);
+  seat.until(at(1 + 3.3 * beat, rate).value, 256);
+  CHECK(seat.view().playing);
+  CHECK(seat.view().quartersPerMinute == Approx(120).epsilon(0.02));
+  CHECK((seat.view().tick - seat.view().barStart).value / quarter.value == 0);
+}
+
 TEST_CASE("An idiom that plays in any meter lets the hands say it", "[session][listening][view]") {
   const double rate = 48000, beat = 0.6;
   Seat seat(rate);

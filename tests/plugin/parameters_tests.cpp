@@ -38,7 +38,7 @@ TEST_CASE("Ids and their order are kept for ever: sessions and automation name p
       "idiom",     "density",         "swing", "hand-split", "split-key",      "chord-channel",    "register-shift",
       "level",     "force",           "keep",  "bass",       "chords",         "counter-line",     "percussion",
       "transpose", "output-channels", "time",  "own-tempo",  "wait-for-chord", "new-idiom-enters", "hand-span",
-      "bypass"};
+      "bypass",    "count-in"};
   REQUIRE(parameterTable().size() >= first.size());
   for (std::size_t i = 0; i < first.size(); ++i) CHECK(parameterTable()[i].id == first[i]);
 }
@@ -56,6 +56,7 @@ TEST_CASE("The words of a choice are kept for ever, in their order", "[plugin]")
   CHECK(words(ParameterId::outputChannels) == "one; one a part; ");
   CHECK(words(ParameterId::time) == "host; own tempo; hands; ");
   CHECK(words(ParameterId::idiomEnters) == "next bar; at once; ");
+  CHECK(words(ParameterId::countIn) == "none; 2; 3; 4; 5; 6; 7; 8; ");
 }
 
 TEST_CASE("Each parameter stands in its place, has names of its own, and a default that it allows", "[plugin]") {
@@ -290,6 +291,18 @@ TEST_CASE("The own tempo says about how fast the hands will play, and where it s
   CHECK(settingsFrom(values).follow.tempo == 93);
   values.set(ParameterId::ownTempo, 30);
   CHECK(settingsFrom(values).follow.tempo == 30);
+}
+
+TEST_CASE("A count-in has as many strokes as its word says, or there is none", "[plugin]") {
+  ParameterValues values;
+  values.set(ParameterId::time, 2);
+  CHECK(settingsFrom(values).follow.countIn == 0);
+  for (const int strokes : {2, 3, 4, 8}) {
+    values.set(ParameterId::countIn, *valueOf(parameter(ParameterId::countIn), std::to_string(strokes)));
+    CHECK(settingsFrom(values).follow.countIn == strokes);
+  }
+  values.set(ParameterId::time, 0);
+  CHECK(settingsFrom(values).follow == FollowSettings{});
 }
 
 TEST_CASE("A value that is set to what it is counts as no change", "[parameters]") {
