@@ -40,16 +40,16 @@ void Session::Body::run(Samples until) noexcept {
 
 Settings Session::Body::wished() noexcept {
   const auto wishes = settingsFrom(values, inMeter(), idiom.idiom);
-  if (!wishes.follow.on || wishes.follow == settings.follow) return wishes;
+  if (wishes.follow == settings.follow) return wishes;
+  bars.forget();  // time comes from somebody else, or the hands are listened to anew
+  if (!wishes.follow.on) return wishes;
   view.meter = wishes.follow.meter;  // in this one the engine begins to follow
   return settingsFrom(values, inMeter(), idiom.idiom);
 }
 
 void Session::Body::readSettings(Samples at) noexcept {
   seenChanges = values.changes();
-  const bool byHands = settings.follow.on;
   settings = wished();
-  if (settings.follow.on != byHands) bars.forget();
   transpose = static_cast<int>(values.get(ParameterId::transpose));
   timeSettings = timeFrom(values, timeSettings.ownMeter);
   push(Input::of(at, settings));

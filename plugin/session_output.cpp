@@ -72,7 +72,6 @@ void Session::Body::owe(const Output& o) noexcept {
 void Session::Body::showTime() noexcept {
   const EngineTime now = engine.time();
   const bool byHands = settings.follow.on;
-  if (byHands && now.playing && !view.playing) bars.forget();  // the hands' first chord begins bar 1
   bars.hear(now.barStart, now.meter);
   view.tick = now.tick;
   view.barStart = now.barStart;

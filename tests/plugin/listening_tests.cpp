@@ -288,6 +288,34 @@ TEST_CASE("A note that was lent to the tune and taken back is shown as the chord
   CHECK(seen >= 3);
 }
 
+TEST_CASE("A note that was taken for the chord's and is sent late is shown as the tune's from then on",
+          "[session][listening][view]") {
+  const double rate = 48000;
+  const std::int64_t size = 32;
+  int seen = 0;
+  for (std::uint64_t seed = 1; seed < 40 && seen < 3; ++seed) {
+    const auto played = performanceOf(Group::dipping, Half::report, seed);
+    const auto notes = messagesOf(played, rate);
+    const auto& plays = idiom("held-chords");
+    const auto expected = alone(notes, listening(plays), plays, anchorOf({}), rate, at(played.end, rate).value);
+    Seat seat(rate);
+    seat.values().set(ParameterId::idiom, 0);
+    seat.give(notes);
+    for (const auto& revised : expected.facts) {
+      const auto& f = revised.fact;
+      const bool late = f.kind == FactKind::hand && f.revision > 0 && f.handReason == HandReason::wasTune;
+      if (!late || f.verdict == Verdict::take || f.sample.value < seat.now() + 3 * size) continue;
+      INFO(played.tune << " at " << f.sample.value);
+      seat.until(f.sample.value - size, size);
+      CHECK((seat.view().held.has(f.note) && !seat.view().tune.has(f.note)));
+      seat.until(f.sample.value + size, size);
+      CHECK((seat.view().tune.has(f.note) && !seat.view().held.has(f.note)));
+      ++seen;
+    }
+  }
+  CHECK(seen >= 3);
+}
+
 TEST_CASE("Keys that were struck and let go within one block are shown no more, nor is any when all are up",
           "[session][listening][view]") {
   const double rate = 48000;
@@ -328,6 +356,31 @@ TEST_CASE("While hands are followed the view has their tempo, beat and bar", "[s
     }
   seat.until(at(from + (bars + 6) * beats * beat, rate).value, 256);
   CHECK_FALSE(seat.view().playing);  // the hands have stopped
+}
+
+TEST_CASE("Hands that take the time over from a host begin with bar 1, whatever it counted",
+          "[session][listening][view]") {
+  const double rate = 48000, beat = 0.5;
+  Seat seat(rate);
+  seat.transport.bar = 40;
+  seat.values().set(ParameterId::idiom, 1);
+  seat.until(4800, 480);
+  CHECK(seat.view().bar == 41);
+  seat.values().set(ParameterId::time, 2);
+  seat.give(steadyBars(8, 3, 0.5, beat, rate));
+  seat.until(at(0.5 + 5.2 * 3 * beat, rate).value, 256);
+  CHECK(seat.view().playing);
+  CHECK(seat.view().bar == 6);
+}
+
+TEST_CASE("Another idiom is listened for in its own meter", "[session][listening][view]") {
+  Seat seat;
+  seat.values().set(ParameterId::time, 2);
+  for (const auto& [slot, meter] : {std::pair{1, Meter{3, 4}}, std::pair{3, Meter{4, 4}}, std::pair{1, Meter{3, 4}}}) {
+    seat.values().set(ParameterId::idiom, slot);
+    seat.until(seat.now() + 4800, 480);
+    CHECK(seat.view().meter == meter);
+  }
 }
 
 TEST_CASE("Hands that count in are followed from the first downbeat on", "[session][listening][view]") {
