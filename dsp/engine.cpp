@@ -125,6 +125,11 @@ void Engine::silence(const Sink& sink) noexcept {
 }
 
 Samples Engine::now() const noexcept { return parts_->now; }
+EngineTime Engine::time() const noexcept {
+  const Clock& clock = parts_->clock;
+  const Ticks tick = clock.tickAt(parts_->now);
+  return {tick, clock.barAt(tick), clock.meter(), clock.quartersPerMinute(), clock.playing()};
+}
 bool Engine::holding() const noexcept { return parts_->player.holding(); }
 std::uint32_t Engine::releasedGeneration() const noexcept { return parts_->player.releasedGeneration(); }
 
