@@ -119,7 +119,11 @@ TEST_CASE("RELOAD-3: files are saved, idioms switched and sessions loaded while 
   const auto other = replaced(own.text(), "play = \"1\"", "play = \"5\"");
   juce::MemoryBlock state;
   processor.getStateInformation(state);
+#if defined(__SANITIZE_THREAD__)
+  constexpr int rounds = 3000;  // a minute and more of playing
+#else
   constexpr int rounds = 150;
+#endif
   std::atomic<int> done{0};
   std::thread reloads([&] {
     for (int i = 0; i < rounds; ++i) {
