@@ -13,7 +13,7 @@ using seguente::test::Random;
 namespace {
 
 #ifdef SEGUENTE_SANITIZED
-constexpr int rarer = 25;  // ten to thirty times slower: the storm is the same, and shorter
+constexpr int rarer = 5;  // ten to thirty times slower: the storm is the same, and shorter
 #else
 constexpr int rarer = 1;
 #endif
