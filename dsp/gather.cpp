@@ -50,6 +50,7 @@ void Gather::schedule() noexcept {
   consider(overlapEnd_);
   consider(goneAt_);
   consider(slipAt_);
+  atRest_ = !down_.empty() && !landing();
 }
 
 /// A finger of the chord that was struck a moment ago: a wide spread or a roll (REFERENCES section 6: 99 of 100 chords

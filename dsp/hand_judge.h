@@ -29,7 +29,7 @@ struct HandBounds {
   int withdraw = -40;       // a lent note below this at the end of its window: chance 0.35
   int withdrawEarly = -90;  // the same before: chance 0.20
   int leaveChord = 0;       // a taken note above this at the end of its window is no tone of the chord
-  int giveBack = 1024;      // and above this it would be sent late: never, as late notes of the tune are heard as stumbles
+  int giveBack = 1024;      // and above this it would be sent late: never (DEVELOPERS.md, decision 15)
   int certain = 260;        // so far from even: not looked at again
 };
 
