@@ -49,8 +49,11 @@ bool Player::mayRejoin(Ticks place, Ticks bar) const noexcept {
 
 inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
-  // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
-  if (f.lift.there() && floorDivide((bar - startBar_).value, stage.clock.bar().value) % 8 == 7) return f.lift;
+  // The end of eight bars is livelier: the last, or the last two. Common practice, no source: phrases of eight bars.
+  if (f.lift.there()) {
+    const Ticks after = bar + active_->figure(f.lift).length - startBar_;
+    if (floorDivide(after.value, stage.clock.bar().value) % 8 == 0) return f.lift;
+  }
   return f.answer.there() && !answered_ ? f.answer : f.statement;
 }
 
@@ -137,7 +140,8 @@ void Player::enter(Ticks from, const Stage& stage) noexcept {
       if (base_.figure == nullptr) return;
     }
   }
-  if (from == base_.origin) return;
+  // A figure that begins without its root (its bass is tied over the bar line) gives way to its short form here too.
+  if (from == base_.origin && rootAt(from)) return;
   over_.figure = nullptr;
   seek(base_, from);
   if (rootAt(from) && mayRejoin(from, bar)) return;

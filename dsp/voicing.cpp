@@ -91,6 +91,7 @@ inline int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch&
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
   if (keys[0] < s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
+  if (s.bass > s.lowestSounding && !clearEnough(keyWithin(s.bass), keyWithin(keys[0]))) cost += 500;  // a bass doubled
   if (s.lowestSounding < 128) {
     if (keys[0] <= s.lowestSounding) cost += 2000;
     if (keys[count - 1] - s.lowestSounding > s.spanLimit)
@@ -194,7 +195,7 @@ void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const Voici
   const Register& in = part.in;
   const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
   const bool stays = c.next == nullptr && m.root >= 0;
-  const int goal = stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
+  const int goal = stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in, part.roots);
   out.count = 1;
   if (step.play.kind == PlayKind::nextBass) {
     out.keys[0] = keyWithin(goal);

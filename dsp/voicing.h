@@ -51,10 +51,15 @@ struct VoicedPart {
   PartKind kind = PartKind::chords;
   bool foreignBass = false;  // its degree 1 is not the root, but the note that the hand set under it
   Register in{};
+  Register roots{};         // within it: an octave or more, with room for what the figure plays above and below
+  bool fifthBelow = false;
 };
 inline VoicedPart voicedPart(const Part& part, const VoicingContext& c) noexcept {
   const bool foreign = part.kind == PartKind::bass && c.degrees != nullptr && c.degrees->bass != c.chord->root;
-  return {part.kind, foreign, registerOf(part, c.octaves)};
+  const Register in = registerOf(part, c.octaves);
+  const int lowest = part.fifthBelow ? std::max(in.low, std::min(in.low + 5, in.high - 11)) : in.low;
+  const int highest = std::max(std::min(lowest + 11, in.high), in.high - part.reach);
+  return {part.kind, foreign, in, {lowest, highest}, part.fifthBelow};
 }
 
 /// Whether two keys may sound together so low. The lowest lower note of an interval on which lists A, B and C agree
@@ -101,6 +106,12 @@ class Voicing {
   void voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
                     VoicedKeys& out) noexcept;
 
+  /// The upper key of a grip, and the upper one of a bass in octaves: the chord lies above it.
+  void bassIs(const VoicedKeys& keys) noexcept {
+    const int upper = keys.keys[keys.count - 1u].value;
+    if (upper + 12 != bassKey_) bassKey_ = upper;
+  }
+
   std::array<PartMemory, limits::parts> memory_{};
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
 };
@@ -109,6 +120,7 @@ class Voicing {
 inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingContext& c) noexcept {
   int n = root + semitonesOf(*c.degrees, degree);
   if (part.foreignBass && degree.number == 1) n = nearestKey(c.degrees->bass, root, part.in);
+  if (part.fifthBelow && degree.number >= 5 && degree.number <= 7) n -= 12;
   while (n > part.in.high && n - 12 >= part.in.low) n -= 12;
   return n;
 }
@@ -127,7 +139,7 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
     if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
   } else {
     const bool placed = memory.root >= part.in.low && memory.root <= part.in.high;  // not in another register
-    if (!placed) memory.root = rootKey(c.chord->root, memory.lastRoot, part.in);
+    if (!placed) memory.root = rootKey(c.chord->root, memory.lastRoot, part.in, part.roots);
     if (step.play.count == 1) {
       out.count = 1;
       out.degrees[0] = step.play.degrees[0];
@@ -137,7 +149,7 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
     }
     memory.lastKey = out.keys[0].value;
   }
-  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
+  if (part.kind == PartKind::bass) bassIs(out);
 }
 
 }  // namespace seguente
