@@ -41,7 +41,8 @@ std::vector<Struck> strokesOf(const Idiom& idiom) {
     if (part.kind == PartKind::percussion || step.condition == Condition::noMajorThirdOrNoRoom) continue;
     context.lowestSounding = 128;
     for (const Struck& s : out)
-      if (part.kind == PartKind::chords && s.off > step.at) context.lowestSounding = std::min(context.lowestSounding, s.low);
+      if (part.kind == PartKind::chords && s.off > step.at)
+        context.lowestSounding = std::min(context.lowestSounding, s.low);
     const auto keys = voicing.voice(step, part, context);
     if (keys.count == 0) continue;
     int low = 127, high = 0;
@@ -82,8 +83,8 @@ HandEffort effortOf(const Idiom& idiom) {
   const double length = static_cast<double>(idiom.figure(idiom.at(Density::lean).statement).length.value);
   const double seconds = length / static_cast<double>(quarter.value) * 60 / std::sqrt(idiom.tempoLow * idiom.tempoHigh);
   effort.strokesASecond = static_cast<double>(strokes.size()) / seconds;
-  const int points = (effort.strokesASecond > 2) + (effort.strokesASecond > 4) + (effort.leap > 7) + (effort.leap > 12) +
-                     (effort.span > 9);
+  const int points = (effort.strokesASecond > 2) + (effort.strokesASecond > 4) + (effort.leap > 7) +
+                     (effort.leap > 12) + (effort.span > 9);
   effort.grade = 1 + std::min(4, points);
   return effort;
 }

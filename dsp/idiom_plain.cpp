@@ -163,7 +163,8 @@ class PlainReader {
     const auto point = digits.find('.');
     const auto whole = digits.substr(0, point);
     const auto allDigits = [](std::string_view s) {
-      return !s.empty() && s.size() <= 15 && std::all_of(s.begin(), s.end(), [](char c) { return c >= '0' && c <= '9'; });
+      return !s.empty() && s.size() <= 15 &&
+             std::all_of(s.begin(), s.end(), [](char c) { return c >= '0' && c <= '9'; });
     };
     if (!allDigits(whole) || (whole.size() > 1 && whole.front() == '0')) return false;
     if (point == std::string_view::npos) {

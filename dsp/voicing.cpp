@@ -195,7 +195,8 @@ void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const Voici
   const Register& in = part.in;
   const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
   const bool stays = c.next == nullptr && m.root >= 0;
-  const int goal = stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in, part.roots);
+  const int goal =
+      stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in, part.roots);
   out.count = 1;
   if (step.play.kind == PlayKind::nextBass) {
     out.keys[0] = keyWithin(goal);

@@ -51,7 +51,7 @@ struct VoicedPart {
   PartKind kind = PartKind::chords;
   bool foreignBass = false;  // its degree 1 is not the root, but the note that the hand set under it
   Register in{};
-  Register roots{};         // within it: an octave or more, with room for what the figure plays above and below
+  Register roots{};  // within it: an octave or more, with room for what the figure plays above and below
   bool fifthBelow = false;
 };
 inline VoicedPart voicedPart(const Part& part, const VoicingContext& c) noexcept {

@@ -49,7 +49,8 @@ TEST_CASE("Every shipped file is read the quick way, and means what the TOML lib
   CHECK(files > 36);
 }
 
-TEST_CASE("What the quick way takes of a damaged file is what the TOML library takes, and nothing else", "[idiom_file]") {
+TEST_CASE("What the quick way takes of a damaged file is what the TOML library takes, and nothing else",
+          "[idiom_file]") {
   const auto whole = readAll(fs::path(SEGUENTE_PATTERNS) / "jazz-waltz.toml");
   const std::string letters = "[]{}=,.#\"'- \n\t019abE_+:";
   test::Random random(7);

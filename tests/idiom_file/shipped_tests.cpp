@@ -1,5 +1,5 @@
-// The idioms that we ship: whole, faultless, with a relative in every meter; the figures of the first seven, as they are
-// written (tests/shelf holds all of them, played, against the table).
+// The idioms that we ship: whole, faultless, with a relative in every meter; the figures of the first seven, as they
+// are written (tests/shelf holds all of them, played, against the table).
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -130,7 +130,8 @@ std::vector<Stroke> quarters(const std::vector<std::tuple<std::string, std::stri
 FigureRef shortForm(const Idiom& idiom, Density density, double beats) {
   const auto& figures = idiom.at(density);
   for (std::size_t i = 0; i < figures.shortCount; ++i)
-    if (idiom.figure(figures.shortForms[i]).length.value == std::llround(static_cast<double>(idiom.meter.beat().value) * beats))
+    if (idiom.figure(figures.shortForms[i]).length.value ==
+        std::llround(static_cast<double>(idiom.meter.beat().value) * beats))
       return figures.shortForms[i];
   return {};
 }
@@ -142,7 +143,8 @@ const std::array<Density, 3> allDensities{Density::lean, Density::medium, Densit
 
 }  // namespace
 
-TEST_CASE("At least thirty-six idioms are installed, each with its slot, a good file and good relatives", "[idiom_file]") {
+TEST_CASE("At least thirty-six idioms are installed, each with its slot, a good file and good relatives",
+          "[idiom_file]") {
   std::vector<std::string> ids;
   for (const auto& entry : library().entries()) ids.push_back(entry.id);
   CHECK(ids == shipped);
@@ -150,8 +152,7 @@ TEST_CASE("At least thirty-six idioms are installed, each with its slot, a good 
   for (const auto& id : shipped) CHECK(idiomCalled(id).id == id);
 }
 
-TEST_CASE("Every idiom has lean, medium and full, a vamp, a hold, a cadence, an end, and short forms",
-          "[idiom_file]") {
+TEST_CASE("Every idiom has lean, medium and full, a vamp, a hold, a cadence, an end, and short forms", "[idiom_file]") {
   for (const auto& id : shipped) {
     INFO(id);
     const auto& idiom = idiomCalled(id);

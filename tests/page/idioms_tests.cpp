@@ -96,10 +96,10 @@ TEST_CASE("what is written, read back, is what the figure says: each step at its
       INFO("quarter " << quartersText(n.at) << " row " << int(n.reason.row));
       CHECK(step != i.steps.end());
       if (n.grace || step == i.steps.end()) continue;
-      whole += std::any_of(i.steps.begin(), i.steps.end(),
-                           [&](const Step& s) { return behind(s) && n.length == s.length; })
-                   ? 1
-                   : 0;
+      whole +=
+          std::any_of(i.steps.begin(), i.steps.end(), [&](const Step& s) { return behind(s) && n.length == s.length; })
+              ? 1
+              : 0;
     }
     std::set<std::uint32_t> sounded, written;
     for (const Event& e : strikes(r))

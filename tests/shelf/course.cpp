@@ -74,9 +74,11 @@ void write(Score& score, const Course& course, double tempo, Piece& piece) {
     Ticks length = kind < 6 ? bar : kind == 6 ? beat : kind == 7 ? shortest : kind == 8 ? beat * 2 : bar * 2;
     if (kind == 11) length = bar * (static_cast<int>(random.between(0, 3 - 1)) == 0 ? 8 : 4);
     if (at + length > last) length = last - at;
-    const int root = (course.key + roots[static_cast<std::size_t>(i == 0 ? 0 : static_cast<int>(random.between(0, 6 - 1)))]) % 12;
+    const int root =
+        (course.key + roots[static_cast<std::size_t>(i == 0 ? 0 : static_cast<int>(random.between(0, 6 - 1)))]) % 12;
     const auto chords = i % 3 == 2 ? Chords::major : course.chords;
-    score.chord(shapeOf(root, chords, static_cast<int>(random.between(0, 4 - 1))), at, at + length - Ticks{beat.value / 16});
+    score.chord(shapeOf(root, chords, static_cast<int>(random.between(0, 4 - 1))), at,
+                at + length - Ticks{beat.value / 16});
     piece.changes.push_back({at, length});
     at = at + length;
   }
@@ -161,7 +163,8 @@ void judgeChords(const Course& course, const Idiom& member, const std::vector<Ev
 
 std::string Course::text() const {
   return id + ", density " + std::to_string(static_cast<int>(density)) + ", " + seguente::textOf(meter) + ", key " +
-         std::to_string(key) + ", chords " + std::to_string(static_cast<int>(chords)) + ", seed " + std::to_string(seed);
+         std::to_string(key) + ", chords " + std::to_string(static_cast<int>(chords)) + ", seed " +
+         std::to_string(seed);
 }
 
 void Found::add(const Found& o) {
@@ -216,7 +219,8 @@ Found run(const Course& course) {
     for (const Step& step : member->stepsOf(member->figure(ref))) {
       found.thirdIsThere = found.thirdIsThere || step.play.kind == PlayKind::upper;
       for (std::size_t d = 0; d < step.play.count; ++d)
-        found.thirdIsThere = found.thirdIsThere || step.play.degrees[d].number == 3 || step.play.degrees[d].number == 10;
+        found.thirdIsThere =
+            found.thirdIsThere || step.play.degrees[d].number == 3 || step.play.degrees[d].number == 10;
     }
 
   std::map<std::uint32_t, Heard> chords;
@@ -266,7 +270,8 @@ Found run(const Course& course) {
     }
     std::vector<int> keys;
     for (const auto& n : notes)  // half a millisecond is legato, rounded
-      if (n.on->sample <= at && n.off > at + Samples{24} && member->parts[n.on->reason.part].kind != PartKind::percussion)
+      if (n.on->sample <= at && n.off > at + Samples{24} &&
+          member->parts[n.on->reason.part].kind != PartKind::percussion)
         keys.push_back(n.on->note().value);
     std::sort(keys.begin(), keys.end());
     keys.erase(std::unique(keys.begin(), keys.end()), keys.end());
@@ -289,7 +294,8 @@ Found run(const Course& course) {
     const bool within = lastLow >= 0 && std::max(strokeHigh, lastHigh) - std::min(strokeLow, lastLow) <= 12;
     if (lastLow >= 0 && !within) {
       const int leap = std::min(std::abs(strokeLow - lastLow), std::abs(strokeHigh - lastHigh));
-      const double seconds = static_cast<double>((tick - lastAt).value) / static_cast<double>(quarter.value) * 60 / tempo;
+      const double seconds =
+          static_cast<double>((tick - lastAt).value) / static_cast<double>(quarter.value) * 60 / tempo;
       const double needed = leap > 16 ? 0.5 : leap > 12 ? 0.25 : 0;  // common practice, as dsp/idiom_hand.h states it
       const bool good = seconds + 0.001 >= needed;
       if (other)

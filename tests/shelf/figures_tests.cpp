@@ -259,8 +259,10 @@ TEST_CASE("Each figure of the table is stressed where it says", "[shelf][figures
         for (const auto& e : strikes(r)) {
           const Ticks at{(e.reason.dueTick.value) % round.value};
           const bool first = e.reason.dueTick < round;
-          if (entry.reading == TableRow::onceItRuns ? first : entry.reading != TableRow::eitherAccent && !first) continue;
-          const auto tick = entry.id == std::string("blues-shuffle") ? ticksFrom(accent) : swung(ticksFrom(accent), ours);
+          if (entry.reading == TableRow::onceItRuns ? first : entry.reading != TableRow::eitherAccent && !first)
+            continue;
+          const auto tick =
+              entry.id == std::string("blues-shuffle") ? ticksFrom(accent) : swung(ticksFrom(accent), ours);
           stressed = stressed || (at == tick && e.bytes[2] > ours.parts[e.reason.part].level);
         }
         CHECK(stressed);

@@ -43,9 +43,9 @@ std::string shares(const Found& f) {
   out << "third " << f.third.percent() << " % of " << f.third.all << ", root " << f.root.percent() << " % of "
       << f.root.all << ", strong beats " << f.strong.percent() << " % of " << f.strong.all << " (beside them " << f.blue
       << " blue, " << f.sixth << " sixths, " << f.leading << " leading, " << f.anticipated << " anticipated), low "
-      << f.low.percent() << " % of " << f.low.all << ", hand " << f.hand.percent() << " % of " << f.hand.all << ", leap "
-      << f.leap.percent() << " % of " << f.leap.all << " (at changes of chord " << f.change.percent() << " % of "
-      << f.change.all << "), ending " << f.ending.percent() << " % of " << f.ending.all;
+      << f.low.percent() << " % of " << f.low.all << ", hand " << f.hand.percent() << " % of " << f.hand.all
+      << ", leap " << f.leap.percent() << " % of " << f.leap.all << " (at changes of chord " << f.change.percent()
+      << " % of " << f.change.all << "), ending " << f.ending.percent() << " % of " << f.ending.all;
   return out.str();
 }
 
@@ -70,7 +70,8 @@ TEST_CASE("The courses pair each idiom, density, key, kind of chord and meter wi
   CHECK(pairs.size() == wanted);
 }
 
-TEST_CASE("Any idiom at any density in any key and meter over any chords is music, to one hand's measure", "[shelf][pairs]") {
+TEST_CASE("Any idiom at any density in any key and meter over any chords is music, to one hand's measure",
+          "[shelf][pairs]") {
   Found all;
   std::set<std::string> withoutThird;
   for (const auto& c : courses()) {

@@ -142,7 +142,8 @@ TEST_CASE("One drop leaves the first beat empty, also where a chord comes", "[sh
     for (const auto& s : played("one-drop", density, 2, 2)) CHECK(s.at.value % quarters(4).value != 0);
 }
 
-TEST_CASE("A boogie walk over chords of one bar climbs only; over a longer one it comes down again", "[shelf]") {  // Boo
+TEST_CASE("A boogie walk over chords of one bar climbs only; over a longer one it comes down again",
+          "[shelf]") {  // Boo
   std::vector<int> quartersOnly;
   const auto bar = quarters(4);
   for (const auto& s : played("boogie-woogie", Density::lean, 1, 1)) quartersOnly.push_back(s.key % 12);
