@@ -74,6 +74,7 @@ TEST_CASE("Bar and beat count from the last bar line, also before the session's 
   view.tick = quarter * -1;
   CHECK(screen::barBeatOf(view) == screen::BarBeat{0, 3});
   view.barStart = quarter * 3;
+  view.bar = 2;
   view.tick = quarter * 11;  // the line that is known is not the last one
   CHECK(screen::barBeatOf(view) == screen::BarBeat{4, 3});
 }
@@ -86,6 +87,9 @@ TEST_CASE("The legend has a word for each mark, and the keyboard says what sound
   const auto title = the<screen::KeyboardView>(desk).getTitle();
   CHECK(title.contains("held C3 E3 G3; melody E5"));
   CHECK_FALSE(title.contains("accompaniment nothing"));
+  CHECK(wordsOf(the<screen::KeyboardView>(desk)).contains("hands are told apart by listening"));
+  desk.processor().values().set(ParameterId::handSplit, 1);  // by key
+  desk.play(20);
   CHECK(wordsOf(the<screen::KeyboardView>(desk)).contains("chord hand, up to B3"));
 }
 
