@@ -133,8 +133,8 @@ TEST_CASE("Instances share what is shipped, and what a session changes is change
   CHECK(titleOf(other, waltz) == shippedTitle(waltz));
   // Who plays the waltz in three for another idiom plays this session's; the others' is as it was.
   const auto after = taken(one);
-  CHECK(inMeter(*after.idioms[brokenBass], {3, 4})->title == "Waltz as it was");
-  CHECK(inMeter(*before.idioms[brokenBass], {3, 4})->title == shippedTitle(waltz));
+  CHECK(inMeter(*after.idioms[march], {3, 4})->title == "Waltz as it was");
+  CHECK(inMeter(*before.idioms[march], {3, 4})->title == shippedTitle(waltz));
 }
 
 TEST_CASE("The player's own idioms take slots from the top down and keep them", "[plugin]") {
