@@ -69,7 +69,7 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
     const Samples at = std::max(p.next, p.now);
     p.now = at;
     if (p.ledger.nextOff() <= at) p.ledger.endDue(at, sink);
-    if (p.listenAt <= at || p.follower.on()) {
+    if (p.askAt <= at) {
       listen(p, at, sink);
       continue;
     }

@@ -49,6 +49,7 @@ struct EngineParts {
   Samples now{};
   Samples next = never;      // the next moment in which anything is due
   Samples listenAt = never;  // the next in which hands, gather or follower are to be asked
+  Samples askAt = never;     // from when on a moment asks them: with the clock from the hands, each does
   Samples gatherWindow{};    // from the settings, at this rate
   std::uint32_t lastNote = 0;
   std::uint32_t chordId = 0;
@@ -69,6 +70,7 @@ struct EngineParts {
   void findNextOfAll() noexcept {
     listenAt = std::min(hands.deadline(), gather.deadline());
     if (follower.on()) listenAt = std::min({listenAt, follower.deadline(), beat.falls});
+    askAt = follower.on() ? Samples{-never.value} : listenAt;
     findNext();
   }
 };

@@ -37,7 +37,15 @@ void Ledger::endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sin
 }
 
 void Ledger::releaseDue(Samples at, const Sink& sink) noexcept {
-  if (nextOff_ <= at) endDue(at, sink);
+  if (nextOff_ > at) return;
+  if (!anyStaged()) return endDue(at, sink);
+  Output out = noteOffAt(at);
+  for (std::size_t i = 0; i < count_;)
+    if (notes_[i].offSample <= at)
+      end(i, out, sink);
+    else
+      ++i;
+  findNext();
 }
 
 void Ledger::releaseAll(Samples at, const Sink& sink) noexcept {

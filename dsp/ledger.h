@@ -74,7 +74,7 @@ class Ledger {
   void strikeOne(Attack& attack, VoicedKey key, Samples off, Samples at, const Sink& sink) noexcept;
   /// Sends the staged notes, after all that passes at this sample.
   void sendStaged(Samples at, const Sink& sink) noexcept;
-  /// The same two, in place, where it is known that there is something to end, to send.
+  /// The same two, in place: where nothing is staged and something is due; where something is staged.
   void endDue(Samples at, const Sink& sink) noexcept;
   void sendAttacks(Samples at, const Sink& sink) noexcept;
   bool anyStaged() const noexcept { return stagedCount_ > 0; }
@@ -98,17 +98,22 @@ class Ledger {
   static constexpr std::uint32_t ourBit(std::size_t channel) noexcept { return 1u << channel; }
   static constexpr std::uint32_t tuneBit(std::size_t channel) noexcept { return 1u << (limits::channels + channel); }
   bool staged(const Note& note) const noexcept { return static_cast<std::int32_t>(note.id - sentId_) > 0; }
-  void end(std::size_t index, Output& out, const Sink& sink) noexcept {
+  /// Sends the note-off and forgets the note.
+  void sendOff(std::size_t index, Output& out, const Sink& sink) noexcept {
     Note& note = notes_[index];
     down_[note.note.value] &= ~ourBit(note.channel);
-    if (staged(note)) {
-      takeBack(note.id);
-    } else {
-      out.bytes = {static_cast<std::uint8_t>(0x80 | note.channel), note.note.value, 64};
-      out.noteId = note.id;
-      out.tick = note.off;
-      sink.midi(sink.context, out);
-    }
+    out.bytes = {static_cast<std::uint8_t>(0x80 | note.channel), note.note.value, 64};
+    out.noteId = note.id;
+    out.tick = note.off;
+    sink.midi(sink.context, out);
+    note = notes_[--count_];
+  }
+  /// The same; one that is not sent yet is taken back instead.
+  void end(std::size_t index, Output& out, const Sink& sink) noexcept {
+    Note& note = notes_[index];
+    if (!staged(note)) return sendOff(index, out, sink);
+    down_[note.note.value] &= ~ourBit(note.channel);
+    takeBack(note.id);
     note = notes_[--count_];
   }
   bool strikeKey(const Strike& each, NoteNumber key, Samples off, bool echo, Samples at, const Sink& sink) noexcept;
@@ -168,7 +173,7 @@ class Ledger {
   nextOff_ = never;
   for (std::size_t i = 0; i < count_;) {
     if (notes_[i].offSample <= at)
-      end(i, out, sink);
+      sendOff(i, out, sink);
     else
       nextOff_ = std::min(nextOff_, notes_[i++].offSample);
   }
