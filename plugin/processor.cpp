@@ -155,6 +155,7 @@ std::uint32_t Processor::messageCount() const {
 }
 
 void Processor::tick() {
+  score_.read();
   if (const auto choices = session_.choices(); choices != toldChoices_) {
     toldChoices_ = choices;
     auto& idiom = hostParameter(ParameterId::idiom);

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "plugin/editor/memory.h"
+#include "plugin/live_score.h"
 #include "plugin/parameters.h"
 #include "plugin/session.h"
 #include "plugin/shelf.h"
@@ -52,6 +53,7 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   SignalMap& signals() noexcept { return signals_; }
   Session& session() noexcept { return session_; }
   const ViewBox& view() const noexcept { return view_; }
+  LiveScore& score() noexcept { return score_; }
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
@@ -67,6 +69,7 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   ParameterValues values_;
   SignalMap signals_;
   ViewBox view_;
+  LiveScore score_{view_};
   Shelf shelf_;
   Session session_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};

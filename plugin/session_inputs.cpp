@@ -44,6 +44,7 @@ void Session::Body::readSettings(Samples at) noexcept {
   transpose = static_cast<int>(values.get(ParameterId::transpose));
   timeSettings = timeFrom(values, timeSettings.ownMeter);
   push(Input::of(at, settings));
+  tellSwing(at);
   chooseIdiom(at);
 }
 
@@ -67,6 +68,7 @@ void Session::Body::chooseIdiom(Samples at) noexcept {
   timeSettings.ownMeter = chosen->meter;
   chooseChannels(at);
   push(Input::of(at, idiom));
+  tellSwing(at);
 }
 
 /// Percussion goes to its own channel, whichever part of the idiom it is.
@@ -142,6 +144,7 @@ void Session::Body::transposed(MidiMessage& m, Samples at) noexcept {
 
 void Session::Body::tellTime(const TimeAnchor& anchor, Samples at) noexcept {
   push(Input::of(at, anchor));
+  tellPage(anchor, at);
   shown = {Timeline::samplesPerTickAt(anchor.quartersPerMinute, rate), anchor.tick, at};
   const bool otherMeter = !(view.meter == anchor.meter);
   view.meter = anchor.meter;

@@ -11,6 +11,7 @@ constexpr int picturesASecond = 60;
 
 void Session::Body::take(const Output& o) noexcept {
   const auto offset = std::clamp<std::int64_t>((o.sample - start).value, 0, std::max<std::int64_t>(length - 1, 0));
+  tellPage(o);
   if (o.kind == OutputKind::passed) {
     const auto bytes = whole[o.inputIndex];
     if (bytes.size() > 3)
@@ -36,6 +37,7 @@ void Session::Body::take(const Output& o) noexcept {
 
 void Session::Body::take(const Fact& f) noexcept {
   dirty = true;
+  tellPage(f);
   switch (f.kind) {
     case FactKind::hand:
       (f.hand == Hand::chord ? view.held : view.tune).add(f.note);

@@ -172,7 +172,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
     if (!used) continue;
     PlacedStaff staff;
     staff.kind = kind;
-    if (kind == StaffKind::upper) staff.drawing.top = -1.4;  // its clef
+    if (kind == StaffKind::upper) staff.drawing.top = std::min(-1.4, -options_.over);  // its clef
     OpenTies ties;
     for (const PlacedBar& place : bars) {
       StaffTask task{place.bar,
@@ -201,7 +201,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
   double at = symbolBase + std::max(head ? 2.45 : 2.0, 0.7 - staves.front().drawing.top);
   for (std::size_t s = 0; s < staves.size(); ++s) {
     if (s > 0) {
-      const double least = staves[s].kind == StaffKind::percussion ? 3 : 5;
+      const double least = staves[s].kind == StaffKind::percussion ? 3 : std::max(5.0, options_.between);
       const double reach = (staves[s - 1].drawing.bottom - 4) - staves[s].drawing.top + 0.8;
       at = staves[s - 1].y + 4 + std::max(least, reach);
     }
@@ -209,7 +209,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
   }
   const double top = staves.front().y;
   double bottom = staves.back().y + (staves.back().kind == StaffKind::percussion ? 3 : 4);
-  const double countBase = std::max(bottom + 2.7, staves.back().y + staves.back().drawing.bottom + 1.7);
+  const double countBase = std::max(bottom + std::max(2.7, options_.under), staves.back().y + staves.back().drawing.bottom + 1.7);
   // On the screen the staves wait for the bars to come.
   const double end = options_.even ? std::max(right, options_.width - options_.margin) : right;
   for (const PlacedStaff& staff : staves) lines(staff, line, end);
@@ -238,7 +238,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
   drawForm(bars, formBase, sheet_.marks);
   drawSymbols(bars, symbolBase, sheet_.marks);
   drawCount(bars, countBase, options_, sheet_.marks);
-  drawPlayhead(bars, top, staves[1].y + 4, firstMark, options_, sheet_.marks);
+  if (options_.drawHead) drawPlayhead(bars, top, staves[1].y + 4, firstMark, options_, sheet_.marks);
   for (std::size_t i = 0; i < bars.size(); ++i) {
     const Bar& bar = *bars[i].bar;
     sheet_.bars.push_back({bar.ordinal, index, {bars[i].left, top, bars[i].right, bottom}, bars[i].first});
