@@ -112,6 +112,7 @@ void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) 
                                                                         static_cast<int>(offset));
                     }};
   session_.begin(position, length, bypassed, out);
+  screenKeys_.take([&](const ScreenKeys::Message& m) { session_.message(0, m); });
   for (const auto m : in_)
     session_.message(m.samplePosition, {m.data, static_cast<std::size_t>(m.numBytes > 0 ? m.numBytes : 0)});
   session_.end();

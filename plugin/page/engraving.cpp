@@ -40,7 +40,7 @@ class Engraver {
   void prefix(const PlacedStaff& staff, const Line& line, std::size_t index);
   void barLines(const std::vector<PlacedBar>& bars, double top, double bottom);
   bool coloured(const Bar& bar) const;
-  const Bar* before(std::size_t index) const { return index > 0 ? &bars_[index - 1] : nullptr; }
+  const Bar* before(std::size_t index) const { return index > 0 ? &bars_[index - 1] : options_.before; }
 
   std::span<const Bar> bars_;
   const EngravingOptions& options_;
@@ -243,7 +243,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
     const Bar& bar = *bars[i].bar;
     sheet_.bars.push_back({bar.ordinal, index, {bars[i].left, top, bars[i].right, bottom}, bars[i].first});
     const std::size_t b = line.from + i;
-    if (bar.swing != 1000 && (b == 0 || bars_[b - 1].swing == 1000))
+    if (bar.swing != 1000 && (before(b) == nullptr || before(b)->swing == 1000))
       put(textMark({bars[i].first - grid::headWidth / 2, (anyForm ? formBase : symbolBase) - 2.1}, "swing",
                    letters::head, Style::bold, Anchor::start));
   }
@@ -262,7 +262,7 @@ Sheet Engraver::engrave() {
     const bool swings = std::any_of(bars_.begin() + static_cast<std::ptrdiff_t>(all[i].from),
                                     bars_.begin() + static_cast<std::ptrdiff_t>(all[i].to), [&](const Bar& bar) {
                                       const auto b = static_cast<std::size_t>(&bar - bars_.data());
-                                      return bar.swing != 1000 && (b == 0 || bars_[b - 1].swing == 1000);
+                                      return bar.swing != 1000 && (before(b) == nullptr || before(b)->swing == 1000);
                                     });
     y = system(all[i], i, y + (swings ? 2 : 0)) + 1.6;
   }

@@ -97,6 +97,7 @@ struct EngravingOptions {
     Ticks at{};
   };
   std::optional<Playhead> playhead;
+  const Bar* before = nullptr;  // the bar that stands before the first one, on another sheet
   bool drawHead = true;  // false: the playhead counts the beat only; whoever moves it thirty times a second draws it
   /// Kept free over the upper staff, below it, and below the lower one, so that nothing moves as notes come.
   double over = 0, between = 0, under = 0;

@@ -86,7 +86,7 @@ std::vector<Line> linesOf(std::span<const Bar> bars, const EngravingOptions& opt
     Line line;
     line.from = at;
     line.left = options.margin + 1.6 + (lines.empty() ? indent : 0);
-    const Bar* before = at > 0 ? &bars[at - 1] : nullptr;
+    const Bar* before = at > 0 ? &bars[at - 1] : options.before;
     line.prefix = clefWidth + signatureWidth(bars[at].key) + (newTime(bars[at], before) ? timeWidth : 0);
     const double room = options.width - options.margin - line.left - line.prefix;
     double sum = 0;

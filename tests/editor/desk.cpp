@@ -10,8 +10,8 @@ juce::Optional<juce::AudioPlayHead::PositionInfo> Desk::Head::getPosition() cons
   PositionInfo info;
   info.setBpm(tempo);
   info.setPpqPosition(static_cast<double>(sample) / rate * tempo / 60);
-  info.setTimeSignature(TimeSignature{4, 4});
-  info.setIsPlaying(true);
+  info.setTimeSignature(meter);
+  info.setIsPlaying(rolls);
   return info;
 }
 
@@ -32,13 +32,13 @@ void Desk::sizeTo(int width, int height) {
   window_->setSize((width * percent + 50) / 100, (height * percent + 50) / 100);
 }
 
-void Desk::press(std::initializer_list<int> keys) {
+void Desk::press(std::initializer_list<int> keys, bool atOnce) {
   for (const int key : keys) midi_.addEvent(juce::MidiMessage::noteOn(1, key, juce::uint8{80}), 0);
-  play(1);
+  if (atOnce) play(1);
 }
-void Desk::letGo(std::initializer_list<int> keys) {
+void Desk::letGo(std::initializer_list<int> keys, bool atOnce) {
   for (const int key : keys) midi_.addEvent(juce::MidiMessage::noteOff(1, key), 0);
-  play(1);
+  if (atOnce) play(1);
 }
 void Desk::control(int controller, int value) {
   midi_.addEvent(juce::MidiMessage::controllerEvent(1, controller, value), 0);
@@ -48,8 +48,11 @@ void Desk::control(int controller, int value) {
 void Desk::play(int blocks) {
   for (int i = 0; i < blocks; ++i) {
     processor_.processBlock(audio_, midi_);
+    for (const auto m : midi_)
+      if (m.getMessage().isNoteOn()) struck_.push_back(m.getMessage().getNoteNumber());
     midi_.clear();
-    head_.sample += audio_.getNumSamples();
+    if (head_.rolls) head_.sample += audio_.getNumSamples();
+    if (i % 4 == 3) window_->refresh();  // some thirty times a second
   }
   window_->refresh();
 }

@@ -18,10 +18,17 @@ class Desk {
   screen::Page& page() { return window_->page(); }
   Processor& processor() { return processor_; }
 
-  void press(std::initializer_list<int> keys);
-  void letGo(std::initializer_list<int> keys);
+  /// With the next block, which is played at once unless said otherwise.
+  void press(std::initializer_list<int> keys, bool atOnce = true);
+  void letGo(std::initializer_list<int> keys, bool atOnce = true);
   void control(int controller, int value);
   void play(int blocks);
+  /// The host's meter from now on.
+  void count(int numerator, int denominator) { head_.meter = {numerator, denominator}; }
+  void roll(bool rolls) { head_.rolls = rolls; }
+  /// Every key that was struck in what came out, in order: the accompaniment on channel 1 and the tune alike.
+  const std::vector<int>& struck() const { return struck_; }
+  Ticks now() { return processor_.score().view().tick; }
   /// Closes the window and opens another.
   void reopen();
   void sizeTo(int width, int height);  // of the page; the window follows its scale
@@ -30,11 +37,14 @@ class Desk {
   struct Head final : juce::AudioPlayHead {
     juce::Optional<PositionInfo> getPosition() const override;
     std::int64_t sample = 0;
+    TimeSignature meter{4, 4};
+    bool rolls = true;
   };
   Head head_;
   Processor processor_;
   juce::AudioBuffer<float> audio_{0, 512};
   juce::MidiBuffer midi_;
+  std::vector<int> struck_;
   std::unique_ptr<screen::Window> window_;
 };
 

@@ -1,0 +1,64 @@
+// The stand, for playing to people: the chord, the count, what comes, and four large targets, legible from two metres.
+#pragma once
+
+#include <vector>
+
+#include "plugin/editor/signal_row.h"
+
+namespace seguente {
+class LiveScore;
+}
+
+namespace seguente::screen {
+
+/// Chord, count and a line of slashes.
+class StandView final : public Element {
+ public:
+  explicit StandView(const Look& look);
+  void refresh(LiveScore& score, const juce::String& idiom);
+  /// Takes the line's place for a while, at its size.
+  void setMessage(const juce::String& message) { show(*this, message_, message); }
+  std::vector<PlacedText> texts() const override;
+
+ private:
+  struct Bar {
+    juce::String chord;
+    bool now = false, known = false;
+    friend bool operator==(const Bar&, const Bar&) = default;
+  };
+  struct Shown {
+    juce::String chord, numeral, idiom;
+    std::int64_t bar = 0;
+    int beat = 0, beats = 4;
+    bool playing = false, holding = false;
+    std::vector<Bar> bars;  // four: the one before, this one, those to come
+    friend bool operator==(const Shown&, const Shown&) = default;
+  };
+  void drawMarks(juce::Graphics& g) const override;
+  float unit() const;  // 1 at 1280 by 800
+  juce::Rectangle<int> area(int x, int y, int wide, int high) const;
+
+  Shown shown_;
+  juce::String message_;
+};
+
+class StandPage final : public juce::Component {
+ public:
+  StandPage(const Look& look, Processor& processor);
+  void refresh(const View& view);
+  void resized() override;
+  void setMessage(const juce::String& message) { view_.setMessage(message); }
+  std::vector<SignalTarget*> targets();
+  template <class Visit>
+  void forEach(Visit&& visit) {
+    visit(view_);
+    for (auto& target : targets_) visit(*target);
+  }
+
+ private:
+  Processor& processor_;
+  StandView view_;
+  std::vector<std::unique_ptr<SignalTarget>> targets_;
+};
+
+}  // namespace seguente::screen
