@@ -12,7 +12,7 @@ constexpr int headingHeight = 30;
 constexpr int contentsWidth = 272;
 constexpr int gutter = 58;
 constexpr int widestPage = 1240;
-constexpr int lowestWithTitle = 290;  // of the desk: below that no title row
+constexpr int lowestWithTitle = 380;  // of the desk: below that no title row
 constexpr int lowestWithMade = 230;   // and below that not how it is made
 constexpr int densityHeight = 28;
 
@@ -118,7 +118,7 @@ void DeskPage::resized() {
   made_.setVisible(made);
   density_.setVisible(made);
   if (made) {
-    auto below = area.removeFromBottom(MadeView::height);
+    auto below = area.removeFromBottom(time_.isVisible() ? MadeView::height : MadeView::lowHeight);
     const int wide = density_.widthNeeded();
     density_.setBounds(below.withTop(below.getY()).withHeight(densityHeight).removeFromRight(wide));
     made_.keepRight(wide);
@@ -126,7 +126,7 @@ void DeskPage::resized() {
     density_.toFront(false);
     area.removeFromBottom(4);
   }
-  score_.setBounds(area.withTrimmedLeft(-14));
+  score_.setBounds(folds(getWidth()) ? area : area.withTrimmedLeft(-14));  // the brace hangs into the gutter
 }
 
 /// The fold of the book, a double hairline, and the rule over how it is made.

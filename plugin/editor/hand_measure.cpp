@@ -3,12 +3,16 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <string>
+#include <unordered_map>
 
 #include "plugin/rehearsal.h"
 
 namespace seguente::screen {
 
-int leftHandMeasure(const Idiom& idiom) {
+namespace {
+
+int measure(const Idiom& idiom) {
   RehearsalTask task;
   task.idiom = &idiom;
   task.settings.density = Density::lean;
@@ -37,6 +41,16 @@ int leftHandMeasure(const Idiom& idiom) {
   const double aSecond = static_cast<double>(struck.size()) / quarters * (idiom.tempoLow + idiom.tempoHigh) / 2 / 60;
   const double measure = aSecond / 1.6 + std::max(0.0, span - 8) / 3 + std::max(0.0, leaps - 5) / 5;
   return std::clamp(static_cast<int>(std::lround(measure)), 1, 5);
+}
+
+}  // namespace
+
+/// A window is opened often, an idiom seldom changes: known by its text.
+int leftHandMeasure(const Idiom& idiom) {
+  static std::unordered_map<std::string, int> known;
+  const auto [at, fresh] = known.try_emplace(idiom.text, 1);
+  if (fresh) at->second = measure(idiom);
+  return at->second;
 }
 
 }  // namespace seguente::screen

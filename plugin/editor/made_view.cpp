@@ -124,10 +124,9 @@ void MadeView::drawBar(page::Sheet& sheet, const page::Bar& bar, double left, do
 }
 
 /// The figure's bars from x to x, with the degrees of each step; only the step that sounds has a colour.
-void MadeView::figureBars(page::Sheet& sheet, double from, double right) {
+void MadeView::figureBars(page::Sheet& sheet, double from, double right, page::Box& reach) {
   const auto& bars = preview_->bars();
   const double width = (right - from) / static_cast<double>(bars.size());
-  page::Box reach{0, 0, 0, 4};
   FigureKind lastFigure{};
   std::vector<std::pair<double, juce::String>> labels;
   for (std::size_t b = 0; b < bars.size(); ++b) {
@@ -166,10 +165,10 @@ void MadeView::figureBars(page::Sheet& sheet, double from, double right) {
       const double x = xOf(beat * n);
       const bool now = now_ && figure && *figure == now_->first && now_->second >= beat * n &&
                        now_->second < beat * (n + 1);
-      sheet.marks.push_back(text(x, 6.6, juce::String(static_cast<int>(n) + 1), now ? 1.9 : degreeSize,
+      sheet.marks.push_back(text(x, countAt_, juce::String(static_cast<int>(n) + 1), now ? 1.9 : degreeSize,
                                  now ? page::Style::bold : page::Style::roman, page::Anchor::middle,
                                  now ? page::Token::ink : page::Token::soft));
-      if (now) sheet.marks.push_back(page::lineMark({x - 0.9, 7.05}, {x + 0.9, 7.05}, 0.25));
+      if (now) sheet.marks.push_back(page::lineMark({x - 0.9, countAt_ + 0.45}, {x + 0.9, countAt_ + 0.45}, 0.25));
     }
   }
   std::sort(steps_.begin(), steps_.end(),
@@ -183,21 +182,47 @@ void MadeView::figureBars(page::Sheet& sheet, double from, double right) {
     high = left < used + 0.4 && !high;
     if (left >= used + 0.4) high = false;
     const bool sounds = now_ && step.figure == now_->first && step.at == now_->second;
-    sheet.marks.push_back(text(std::max(step.x, from + 1.2 + wide / 2), high ? -3.6 : -2.2, step.degrees, degreeSize,
+    sheet.marks.push_back(text(std::max(step.x, from + 1.2 + wide / 2), high ? degreesAt_ - 1.4 : degreesAt_, step.degrees, degreeSize,
                                sounds ? page::Style::bold : page::Style::roman, page::Anchor::middle));
     used = std::max(used, left + wide);
   }
   for (std::size_t i = 0; i < labels.size(); ++i)
-    sheet.marks.push_back(text(labels[i].first, -5.1,
+    sheet.marks.push_back(text(labels[i].first, labelsAt_,
                                (i == 0 ? plain(words::itPlays) + label_ : juce::String()) + labels[i].second, labelSize,
                                page::Style::italic, page::Anchor::start, page::Token::soft));
 }
 
+/// Twice: rows and size follow from how far the notes reach.
 void MadeView::write() {
-  steps_.clear();
   if (preview_ == nullptr || getWidth() < 100) return;
+  float space = usualSpace;
   page::Sheet sheet;
-  const float space = getWidth() < 760 ? 7.0f : usualSpace;
+  degreesAt_ = -2;
+  labelsAt_ = -4.2;
+  countAt_ = 7;
+  for (int pass = 0; pass < 2; ++pass) {
+    page::Box reach{0, 0, 0, 4};
+    sheet = written(space, reach);
+    bool crowded = false;
+    for (std::size_t i = 1; i < steps_.size(); ++i)
+      crowded = crowded || steps_[i].x - steps_[i - 1].x <
+                               page::widthOf(steps_[i].degrees.toStdString(), page::Style::bold, degreeSize) + 0.6;
+    degreesAt_ = std::min(-1.4, reach.top - 0.7);
+    labelsAt_ = degreesAt_ - (crowded ? 3.4 : 2);
+    countAt_ = std::max(6.4, reach.bottom + 1.5);
+    const auto needs = static_cast<float>(countAt_ + 0.8 - (labelsAt_ - 1.3));
+    const float room = static_cast<float>(getHeight() - headingHeight + 2);
+    space = std::clamp(room / needs, 4.5f, usualSpace);
+  }
+  page::Box reach{0, 0, 0, 4};
+  sheet = written(space, reach);
+  const float top = static_cast<float>(headingHeight - 2) + static_cast<float>(1.3 - labelsAt_) * space;
+  drawing_.set(std::move(sheet), space, {0, top}, [this](juce::Rectangle<int> area) { repaint(area); });
+}
+
+page::Sheet MadeView::written(float space, page::Box& reach) {
+  steps_.clear();
+  page::Sheet sheet;
   const double right = (static_cast<double>(getWidth()) - 1) / static_cast<double>(space);
   for (int i = 0; i < 5; ++i)
     sheet.marks.push_back(
@@ -217,7 +242,6 @@ void MadeView::write() {
   const double from = std::max(x + 9, right * plainShare);
   if (!preview_->chord().none() && preview_->meter().valid()) {
     auto chord = plainChord();
-    page::Box reach{0, 0, 0, 4};
     const double middle = (x + from) / 2;
     drawBar(sheet, chord, x, from, middle, reach);
     juce::String degrees;
@@ -225,25 +249,24 @@ void MadeView::write() {
       const auto figure = degreeFigure(degreeIn(preview_->chord(), key));
       degrees << (degrees.isEmpty() ? "" : " ") << (figure.isEmpty() ? plain("\u2013") : figure);
     });
-    sheet.marks.push_back(text(middle, -2.2, degrees, degreeSize, page::Style::bold, page::Anchor::middle));
+    sheet.marks.push_back(text(middle, degreesAt_, degrees, degreeSize, page::Style::bold, page::Anchor::middle));
     sheet.marks.push_back(
-        text(middle, -5.1, plain(words::youHoldLabel), labelSize, page::Style::italic, page::Anchor::middle,
+        text(middle, labelsAt_, plain(words::youHoldLabel), labelSize, page::Style::italic, page::Anchor::middle,
              page::Token::soft));
     const bool relative = preview_->plays() != nullptr && preview_->plays() != preview_->chosen();
     label_ = relative ? plain(preview_->plays()->title).toLowerCase() + ", " : juce::String();
-    if (!preview_->bars().empty()) figureBars(sheet, from + 0.4, right);
+    if (!preview_->bars().empty()) figureBars(sheet, from + 0.4, right, reach);
   }
   for (const double at : {from, from + 0.4})
     sheet.marks.push_back(page::lineMark({at, 0}, {at, 4}, page::grid::barLine));
-  const float top = static_cast<float>(headingHeight) + 6.1f * space;
-  drawing_.set(std::move(sheet), space, {0, top}, [this](juce::Rectangle<int> area) { repaint(area); });
+  return sheet;
 }
 
 void MadeView::drawMarks(juce::Graphics& g) const {
   drawing_.paint(g, look());
   if (!cursor_ || *cursor_ >= steps_.size()) return;
-  const auto at = drawing_.toScreen({steps_[*cursor_].x, -3.2});
-  const auto foot = drawing_.toScreen({0, 7.4});
+  const auto at = drawing_.toScreen({steps_[*cursor_].x, degreesAt_ - 1.4});
+  const auto foot = drawing_.toScreen({0, countAt_ + 0.7});
   g.setColour(palette().ink);
   g.drawRect(juce::Rectangle<float>(at.x - 14, at.y, 28, foot.y - at.y), 1.5f);
 }
@@ -301,7 +324,7 @@ void MadeView::mouseMove(const juce::MouseEvent& event) {
   const auto p = drawing_.toSheet(event.position);
   std::optional<std::size_t> now;
   for (std::size_t i = 0; i < steps_.size(); ++i)
-    if (std::abs(steps_[i].x - p.x) < 1.8 && p.y > -3.5) now = i;
+    if (std::abs(steps_[i].x - p.x) < 1.8 && p.y > degreesAt_ - 1.5) now = i;
   if (now == cursor_) return;
   cursor_ = now;
   repaint();

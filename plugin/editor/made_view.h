@@ -14,7 +14,7 @@ namespace seguente::screen {
 
 class MadeView final : public Element {
  public:
-  static constexpr int height = 132;
+  static constexpr int height = 132, lowHeight = 118;
   explicit MadeView(const Look& look);
   /// fresh: the preview is another one.
   void refresh(const Preview& preview, const LiveScore& score, bool fresh);
@@ -42,7 +42,8 @@ class MadeView final : public Element {
   void drawMarks(juce::Graphics& g) const override;
   void write();
   page::Bar plainChord() const;
-  void figureBars(page::Sheet& sheet, double from, double right);
+  page::Sheet written(float space, page::Box& reach);
+  void figureBars(page::Sheet& sheet, double from, double right, page::Box& reach);
   void drawBar(page::Sheet& sheet, const page::Bar& bar, double left, double right, double first, page::Box& reach);
   juce::String sentence() const;
   juce::String stepTitle(const Step& step) const;
@@ -54,6 +55,7 @@ class MadeView final : public Element {
   std::optional<std::size_t> cursor_;
   std::optional<std::pair<FigureKind, Ticks>> now_;  // the figure that sounds, and the place of its step in the bar
   juce::String sentence_, label_;
+  double degreesAt_ = -2, labelsAt_ = -4.2, countAt_ = 7.2;  // rows, in staff spaces from the upper line
   int right_ = 0;
 };
 

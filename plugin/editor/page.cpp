@@ -11,7 +11,7 @@ namespace {
 constexpr int margin = 16;
 constexpr int headHeight = 40, lowHeadHeight = 34;
 constexpr int lowPage = 600;
-constexpr int footHeight = 22;
+constexpr int footHeight = 24;
 constexpr int cornerRoom = 12;  // the window's own corner, to be dragged
 constexpr int keysLabel = 28;   // over and under the keys
 constexpr int standSeconds = 6, refreshesASecond = 30;
@@ -95,6 +95,7 @@ Page::Page(Look& look, Processor& processor)
 
   views_.setHelpText(plain(words::viewsRemark));
   views_.choose = [this](int view) { open(static_cast<Opened>(view + (folds() ? 0 : 1))); };
+  stand_.leave = [this] { open(Opened::desk); };
   footnote_.open = [this] { open(opened_ == Opened::messages ? Opened::desk : Opened::messages); };
   keyboard_.play = [this](NoteNumber key, bool down) { processor_.press(key, down); };
   settings_.chooseDark = [this](bool dark) {
@@ -141,8 +142,8 @@ void Page::open(Opened view) {
   for (std::size_t i = 0; i < views; ++i) viewOf(static_cast<Opened>(i)).setVisible(static_cast<Opened>(i) == view);
   contents_.setVisible(view == Opened::contents || (view == Opened::desk && !folds()));
   const bool stand = view == Opened::stand;
-  play_.setVisible(!stand);
-  keyboard_.setVisible(!stand);
+  for (auto* part : std::initializer_list<juce::Component*>{&head_, &views_, &play_, &keyboard_, &footnote_})
+    part->setVisible(!stand);
   if (other && getWidth() > 0) resized();
   views_.setChosen(view == Opened::messages ? -1 : static_cast<int>(view) - (folds() ? 0 : 1));
 }
@@ -152,7 +153,10 @@ void Page::setStatus(const juce::String& status) {
   head_.refresh(processor_, status_);
 }
 
-void Page::setPiece(const juce::String& piece) { desk_.setTitleLine(piece); }
+void Page::setPiece(const juce::String& piece) {
+  desk_.setTitleLine(piece);
+  stand_.setPiece(piece);
+}
 
 void Page::setLetters(bool on) {
   letters_ = on;
@@ -248,7 +252,7 @@ void Page::resized() {
   desk_.setBounds(area);
   if (folds()) contents_.setBounds(area);
   contents_.setVisible(opened_ == Opened::contents || (opened_ == Opened::desk && !folds()));
-  stand_.setBounds(area);
+  stand_.setBounds(getLocalBounds().reduced(margin, 0).withTrimmedBottom(12).withTrimmedTop(low ? 4 : 12));
   for (auto* scroll : {&settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->setBounds(area);
   const int inside = area.getWidth() - settingsScroll_.getScrollBarThickness();
   settings_.fit(inside);
@@ -274,6 +278,7 @@ void Page::paint(juce::Graphics& g) {
   g.fillAll(p.page);
   g.setColour(p.ink);
   const int width = getWidth() - 2 * margin, y = head_.getBottom();
+  if (!head_.isVisible()) return;
   drawFine(g, {margin, y + 2, width, 1});
   drawFine(g, {margin, y + 5, width, 1});
   if (!play_.isVisible()) return;

@@ -117,7 +117,7 @@ void ScoreView::write(std::size_t slot, const Plan* plan) {
   if (before != nullptr) options.before = &copy;
   page::Sheet sheet;
   for (int tries = 0; tries < 2; ++tries) {
-    options.width = static_cast<double>(static_cast<float>(getWidth() - 2) / space);
+    options.width = static_cast<double>(static_cast<float>(getWidth() - 2) / space) + margin;
     sheet = page::engrave(bars_[slot], options);
     const auto need = static_cast<float>(sheet.height - margin) * space;
     if (need <= slotHeightNow + 0.5f) break;
@@ -241,7 +241,7 @@ std::vector<PlacedText> ScoreView::texts() const {
   if (frame.isEmpty()) return {};
   const auto text = plain(words::standingStill).replace("%", juce::String(frozen_->number));
   const auto face = font(type::small, Weight::bold);
-  auto area = juce::Rectangle<int>(frame.getX() + 6, frame.getBottom() - 20, widthOf(face, text) + 1, 18);
+  auto area = juce::Rectangle<int>(frame.getX() + 6, frame.getBottom() - 19, widthOf(face, text) + 1, 17);
   return {{text, face, area.constrainedWithin(getLocalBounds())}};
 }
 

@@ -44,8 +44,8 @@ juce::Rectangle<int> ScoreView::frameOf(std::uint64_t bar) const {
   const Drawing* drawing = nullptr;
   const auto* place = placeOf(bar, &drawing);
   if (place == nullptr) return {};
-  const auto a = drawing->toScreen({place->box.left + 0.2, place->box.top - 4.6});
-  const auto b = drawing->toScreen({place->box.right - 0.2, place->box.bottom + 5.4});
+  const auto a = drawing->toScreen({place->box.left + 0.2, place->box.top - 6.3});
+  const auto b = drawing->toScreen({place->box.right - 0.2, place->box.bottom + 5.7});
   return juce::Rectangle<float>(a, b).getSmallestIntegerContainer().getIntersection(getLocalBounds());
 }
 

@@ -82,9 +82,7 @@ void ShelfList::read() {
     row.slot = slot;
     row.entry = shelf.entry(slot);
     if (const auto idiom = shelf.idiom(slot)) {
-      const auto [at, fresh] = measures_.try_emplace(idiom.get(), 1);
-      if (fresh) at->second = leftHandMeasure(*idiom);
-      row.measure = at->second;
+      row.measure = leftHandMeasure(*idiom);
       for (const auto& name : idiom->also) row.sought << plain(name) << "\n";
     }
     row.sought << plain(row.entry.title) << "\n" << plain(row.entry.id) << "\n" << plain(row.entry.about) << "\n"

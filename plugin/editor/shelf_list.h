@@ -2,8 +2,6 @@
 // one bold, with a bookmark and what it is for. Choosing is hearing: it sets the idiom parameter at once.
 #pragma once
 
-#include <map>
-
 #include "plugin/editor/element.h"
 #include "plugin/shelf.h"
 
@@ -23,6 +21,7 @@ class ShelfList final : public Element {
   void fit(int width);
   /// Shows what answers to these words: by title, by any name that a teacher uses, by what it is for, by meter.
   void find(const juce::String& words);
+  std::size_t slotOf(std::size_t row) const { return rows_[row].slot; }
   /// How many are shown.
   std::size_t found() const { return rows_.size(); }
 
@@ -60,7 +59,6 @@ class ShelfList final : public Element {
   Processor& processor_;
   std::vector<Row> all_, rows_;  // rows_: those that are shown, chapter by chapter
   std::vector<Chapter> chapters_;
-  std::map<const Idiom*, int> measures_;
   juce::String words_;
   int chosen_ = -1;
   std::uint32_t changes_ = 0;

@@ -233,12 +233,12 @@ void PlayRow::resized() {
   const int high = std::min(targetHeight + 2 * edge, getHeight());
   const int silence = targets_[3]->widthNeeded();
   targets_[3]->setBounds(row.removeFromRight(silence).withSizeKeepingCentre(silence, smallestTarget + 2 * edge));
-  const int narrowest = 96;
-  int wide = std::clamp((row.getWidth() - 4) / 6, narrowest, 150);
-  row.removeFromRight(getWidth() > 900 ? 60 : 6);
+  const bool roomy = getWidth() > 900;
+  const int wide = roomy ? 138 + 2 * edge : std::clamp((row.getWidth() - 4) / 5, 96, 124);
+  row.removeFromRight(roomy ? 50 : 6);
   for (std::size_t i = 3; i-- > 0;) {
     targets_[i]->setBounds(row.removeFromRight(wide).withSizeKeepingCentre(wide, high));
-    row.removeFromRight(getWidth() > 900 ? 6 : 0);
+    row.removeFromRight(roomy ? 6 : 0);
   }
   row.removeFromRight(12);
   for (std::size_t i = 0; i < fields_.size(); ++i) {

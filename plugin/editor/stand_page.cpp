@@ -14,6 +14,7 @@ namespace seguente::screen {
 namespace {
 
 constexpr int targetHigh = 112;
+constexpr int headHeight = 84;  // the piece, the idiom, the way back; over it all
 constexpr float chordSize = 236, chordLeast = 96, beatNow = 180, beatSize = 108;
 constexpr int mostCounted = 6;  // more beats: only the one that is, of how many
 
@@ -23,15 +24,15 @@ StandView::StandView(const Look& look) : Element(look, plain(words::stand), juce
 
 /// By one factor, to 0.6, so that two metres stay two metres.
 float StandView::unit() const {
-  return std::clamp(std::min(static_cast<float>(getWidth()) / 1248.0f, static_cast<float>(getHeight()) / 560.0f), 0.5f,
-                    1.6f);
+  return std::clamp(std::min(static_cast<float>(getWidth()) / 1248.0f, static_cast<float>(getHeight()) / static_cast<float>(highest)), 0.3f, 1.6f);
 }
 
 juce::Rectangle<int> StandView::area(int x, int y, int wide, int high) const {
   const float u = unit();
-  return juce::Rectangle<float>(static_cast<float>(x) * u, static_cast<float>(y) * u, static_cast<float>(wide) * u,
-                                static_cast<float>(high) * u)
-      .toNearestInt();
+  return juce::Rectangle<float>(static_cast<float>(x) * u, static_cast<float>(y + headHeight) * u,
+                                static_cast<float>(wide) * u, static_cast<float>(high) * u)
+      .toNearestInt()
+      .getIntersection(getLocalBounds());
 }
 
 void StandView::refresh(LiveScore& score, const juce::String& idiom) {
@@ -76,6 +77,7 @@ std::vector<PlacedText> StandView::texts() const {
   const float u = unit();
   const auto fit = [&](const juce::String& text, float size, float least, Weight weight, juce::Rectangle<int> where,
                        Ink ink, Side side) {
+    if (text.isEmpty()) return;
     auto face = font(size * u, weight);
     if (const int wide = widthOf(face, text); wide > where.getWidth())
       face = font(std::max(least * u, size * u * static_cast<float>(where.getWidth()) / static_cast<float>(wide + 1)),
@@ -101,7 +103,10 @@ std::vector<PlacedText> StandView::texts() const {
   }
   fit(plain(words::bar) + juce::String(shown_.bar), type::stand, type::stand, Weight::italic, area(440, 240, 340, 52),
       Ink::soft, Side::left);
-  fit(shown_.idiom, type::stand, type::stand, Weight::italic, area(790, 240, 450, 52), Ink::ink, Side::right);
+  const auto title = piece_.isEmpty() ? shown_.idiom : piece_;
+  fit(title, 44, type::stand, Weight::roman, area(0, -headHeight, 620, 60), Ink::ink, Side::left);
+  if (piece_.isNotEmpty())
+    fit(shown_.idiom, 42, type::stand, Weight::italic, area(640, -headHeight, 450, 60), Ink::ink, Side::right);
   if (message_.isNotEmpty()) {
     fit(message_, type::stand, type::stand, Weight::roman, area(0, 370, 1240, 120), Ink::ink, Side::left);
     return all;
@@ -120,13 +125,16 @@ void StandView::drawMarks(juce::Graphics& g) const {
   const float u = unit();
   const auto& p = palette();
   g.setColour(p.ink);
+  const auto line = area(0, -16, 1240, 2);
+  g.fillRect(line);
+  g.fillRect(line.translated(0, 5).withHeight(1));
   if (shown_.beat > 0 && shown_.beats <= mostCounted) {
     const int wide = 780 / std::max(3, shown_.beats);
     g.fillRect(area(440 + (shown_.beat - 1) * wide + wide / 2 - 55, 226, 110, 9));
   }
-  if (shown_.holding) drawGlyph(g, page::Glyph::fermata, {60 * u, 14 * u}, 24 * u);
+  if (shown_.holding) drawGlyph(g, page::Glyph::fermata, {80 * u, static_cast<float>(headHeight + 14) * u}, 20 * u);
   if (message_.isNotEmpty()) return;
-  const float space = 20 * u, top = 400 * u, left = 0, right = 1240 * u;
+  const float space = 20 * u, top = static_cast<float>(400 + headHeight) * u, left = 0, right = 1240 * u;
   g.setColour(p.staff);
   for (int i = 0; i < 5; ++i)
     g.fillRect(left, std::round(top + static_cast<float>(i) * space), right, std::max(1.0f, std::round(1.6f * u)));
@@ -163,9 +171,35 @@ void StandView::drawMarks(juce::Graphics& g) const {
   }
 }
 
-StandPage::StandPage(const Look& look, Processor& processor) : processor_(processor), view_(look) {
+LeaveTarget::LeaveTarget(const Look& look) : Element(look, plain(words::desk), juce::AccessibilityRole::button) {
+  setWantsKeyboardFocus(true);
+}
+
+int LeaveTarget::widthNeeded() const { return widthOf(font(type::stand), plain(words::desk)) + 2 * edge + 2; }
+
+std::vector<PlacedText> LeaveTarget::texts() const {
+  return {{plain(words::desk), font(type::stand), getLocalBounds().reduced(edge, 2), Ink::ink, Side::middle}};
+}
+
+void LeaveTarget::drawMarks(juce::Graphics& g) const {
+  g.setColour(palette().rule);
+  g.fillRect(getLocalBounds().reduced(edge).withTop(getHeight() - edge - 2));
+}
+
+bool LeaveTarget::keyPressed(const juce::KeyPress& key) {
+  if (key.getKeyCode() != juce::KeyPress::returnKey && key.getKeyCode() != juce::KeyPress::spaceKey) return false;
+  act();
+  return true;
+}
+
+StandPage::StandPage(const Look& look, Processor& processor) : processor_(processor), view_(look), leave_(look) {
   addAndMakeVisible(view_);
-  int order = 1;
+  addAndMakeVisible(leave_);
+  leave_.press = [this] {
+    if (leave) leave();
+  };
+  leave_.setExplicitFocusOrder(1);
+  int order = 2;
   for (const auto signal : {Signal::hold, Signal::goOn, Signal::end, Signal::next}) {
     auto& target = *targets_.emplace_back(std::make_unique<SignalTarget>(look, processor.session(), signal));
     target.setLarge(true);
@@ -191,7 +225,11 @@ void StandPage::resized() {
   auto area = getLocalBounds();
   auto foot = area.removeFromBottom(std::min(targetHigh + 2 * edge, area.getHeight() / 3));
   area.removeFromBottom(8);
+  // The way back stands over the view's own line, in the corner that the view leaves free.
+  auto corner = area.withHeight(56);
+  leave_.setBounds(corner.removeFromRight(leave_.widthNeeded()));
   view_.setBounds(area);
+  leave_.toFront(false);
   const int count = static_cast<int>(targets_.size());
   for (int i = 0; i < count; ++i) {
     const int left = foot.getWidth() * i / count, right = foot.getWidth() * (i + 1) / count - (i + 1 < count ? 12 : 0);

@@ -18,6 +18,8 @@ class StandView final : public Element {
   void refresh(LiveScore& score, const juce::String& idiom);
   /// Takes the line's place for a while, at its size.
   void setMessage(const juce::String& message) { show(*this, message_, message); }
+  void setPiece(const juce::String& piece) { show(*this, piece_, piece); }
+  static constexpr int highest = 640;  // of all that it shows, at the usual size
   std::vector<PlacedText> texts() const override;
 
  private:
@@ -39,7 +41,25 @@ class StandView final : public Element {
   juce::Rectangle<int> area(int x, int y, int wide, int high) const;
 
   Shown shown_;
-  juce::String message_;
+  juce::String message_, piece_;
+};
+
+/// Back to the desk: one word, as large as all else here.
+class LeaveTarget final : public Element {
+ public:
+  explicit LeaveTarget(const Look& look);
+  std::function<void()> press;
+  int widthNeeded() const;
+  std::vector<PlacedText> texts() const override;
+  std::vector<juce::Rectangle<int>> targets() const override { return {getLocalBounds()}; }
+  bool keyPressed(const juce::KeyPress& key) override;
+  void mouseDown(const juce::MouseEvent&) override { act(); }
+
+ private:
+  void drawMarks(juce::Graphics& g) const override;
+  void act() override {
+    if (press) press();
+  }
 };
 
 class StandPage final : public juce::Component {
@@ -48,16 +68,20 @@ class StandPage final : public juce::Component {
   void refresh(const View& view);
   void resized() override;
   void setMessage(const juce::String& message) { view_.setMessage(message); }
+  void setPiece(const juce::String& piece) { view_.setPiece(piece); }
+  std::function<void()> leave;
   std::vector<SignalTarget*> targets();
   template <class Visit>
   void forEach(Visit&& visit) {
     visit(view_);
+    visit(leave_);
     for (auto& target : targets_) visit(*target);
   }
 
  private:
   Processor& processor_;
   StandView view_;
+  LeaveTarget leave_;
   std::vector<std::unique_ptr<SignalTarget>> targets_;
 };
 

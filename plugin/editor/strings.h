@@ -42,6 +42,7 @@ inline constexpr const char* tempo = "\u2669 = ";  // a quarter note
 inline constexpr const char* fromHost = "from the host";
 inline constexpr const char* ownTempo = "own tempo";
 inline constexpr const char* fromHands = "from the hands";
+inline constexpr const char* minorKey = " minor";
 inline constexpr const char* bar = "bar ";
 inline constexpr const char* beat = "beat ";
 inline constexpr const char* of = " of ";

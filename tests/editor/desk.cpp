@@ -1,5 +1,7 @@
 #include "tests/editor/desk.h"
 
+#include <algorithm>
+
 namespace seguente::test {
 namespace {
 constexpr double rate = 48000;
@@ -80,6 +82,43 @@ screen::ParameterControl* fieldOf(Desk& desk, ParameterId which) {
 }
 
 bool pressKey(juce::Component& component, int keyCode) { return component.keyPressed(juce::KeyPress(keyCode)); }
+
+void playWaltz(Desk& desk, int bars) {
+  struct Bar {
+    std::initializer_list<int> chord;
+    std::vector<std::pair<int, int>> tune;  // key, quarters
+  };
+  const std::vector<Bar> piece{{{48, 52, 55}, {{64, 2}, {67, 1}}}, {{48, 52, 55}, {{72, 2}}},
+                               {{48, 53, 57}, {{69, 1}, {72, 2}}}, {{48, 53, 57}, {{69, 1}, {68, 1}, {69, 1}}},
+                               {{47, 53, 55}, {{67, 2}, {71, 1}}}, {{47, 53, 55}, {{74, 2}, {71, 1}}},
+                               {{48, 52, 55}, {{72, 3}}}};
+  constexpr int quarterBlocks = 59;  // 512 samples at 48 kHz, 96 quarters a minute: 58.6
+  const std::initializer_list<int>* last = nullptr;
+  int carry = 0;
+  for (int b = 0; b < bars; ++b) {
+    const auto& bar = piece[static_cast<std::size_t>(b) % piece.size()];
+    if (last == nullptr || !std::equal(last->begin(), last->end(), bar.chord.begin(), bar.chord.end())) {
+      if (last != nullptr) desk.letGo(*last);
+      desk.press(bar.chord);
+      carry += last != nullptr ? 2 : 1;
+      last = &bar.chord;
+    }
+    int left = 3;
+    for (const auto& [key, quarters] : bar.tune) {
+      desk.press({key});
+      if (b + 1 == bars) {  // stops inside its first note
+        desk.play(20);
+        return;
+      }
+      const int blocks = quarters * quarterBlocks - 2 - carry - quarters * 4 / 10;
+      carry = 0;
+      desk.play(std::max(1, blocks));
+      desk.letGo({key});
+      left -= quarters;
+    }
+    if (left > 0) desk.play(left * quarterBlocks - carry - left * 4 / 10);
+  }
+}
 
 HostEar::HostEar(Processor& processor) : processor_(processor) { processor_.addListener(this); }
 HostEar::~HostEar() { processor_.removeListener(this); }

@@ -48,6 +48,9 @@ class Desk {
   std::unique_ptr<screen::Window> window_;
 };
 
+/// Bars of C, F and G7 in three with a tune over them, stopping inside the first note of the last.
+void playWaltz(Desk& desk, int bars);
+
 /// What Tab goes through, in its order.
 std::vector<juce::Component*> tabOrder(juce::Component& container);
 /// All elements that are shown now.

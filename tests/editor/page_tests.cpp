@@ -89,7 +89,7 @@ TEST_CASE("The tune is never written before it sounds, and what comes of the acc
     waltz(desk, 1);
     for (const auto& note : written(desk)) {
       INFO(note.key << " at " << note.at.value << ", now " << desk.now().value);
-      if (note.source == page::Source::melody) CHECK(note.at <= desk.now() + quarter / 2);
+      if (note.source == page::Source::melody) CHECK(note.at <= desk.now() + Ticks{quarter.value / 2});
       if (note.coming) CHECK(note.at > desk.now());
       if (note.coming) CHECK(note.source == page::Source::accompaniment);
     }

@@ -25,45 +25,6 @@ void picture(Desk& desk, const juce::String& name) {
   CHECK(juce::PNGImageFormat().writeImageToStream(image, out));
 }
 
-/// Eight bars of C, F and G7 in three, with a tune over them; the last note comes in bar six.
-void waltz(Desk& desk, int bars) {
-  struct Bar {
-    std::initializer_list<int> chord;
-    std::vector<std::pair<int, int>> tune;  // key, quarters
-  };
-  const std::vector<Bar> piece{{{48, 52, 55}, {{64, 2}, {67, 1}}}, {{48, 52, 55}, {{72, 2}}},
-                               {{48, 53, 57}, {{69, 1}, {72, 2}}}, {{48, 53, 57}, {{69, 1}, {68, 1}, {69, 1}}},
-                               {{47, 53, 55}, {{67, 2}, {71, 1}}}, {{47, 53, 55}, {{74, 2}, {71, 1}}},
-                               {{48, 52, 55}, {{72, 3}}}};
-  constexpr int quarterBlocks = 59;  // 512 samples at 48 kHz, 96 quarters a minute: 58.6
-  const std::initializer_list<int>* last = nullptr;
-  static int carry = 0;
-  carry = 0;
-  for (int b = 0; b < bars; ++b) {
-    const auto& bar = piece[static_cast<std::size_t>(b) % piece.size()];
-    if (last == nullptr || !std::equal(last->begin(), last->end(), bar.chord.begin(), bar.chord.end())) {
-      if (last != nullptr) desk.letGo(*last);
-      desk.press(bar.chord);
-      carry += last != nullptr ? 2 : 1;
-      last = &bar.chord;
-    }
-    int left = 3;
-    for (const auto& [key, quarters] : bar.tune) {
-      desk.press({key});
-      if (b + 1 == bars) {  // stops inside its first note
-        desk.play(20);
-        return;
-      }
-      const int blocks = quarters * quarterBlocks - 2 - carry - quarters * 4 / 10;
-      carry = 0;
-      desk.play(std::max(1, blocks));
-      desk.letGo({key});
-      left -= quarters;
-    }
-    if (left > 0) desk.play(left * quarterBlocks - carry - left * 4 / 10);
-  }
-}
-
 }  // namespace
 
 TEST_CASE("The window is drawn at every size, on light and dark paper, idle and with a chord") {
@@ -74,7 +35,7 @@ TEST_CASE("The window is drawn at every size, on light and dark paper, idle and 
   desk.play(1);
   picture(desk, "idle");
   desk.processor().session().give(Signal::silenceAll);
-  waltz(desk, 6);
+  playWaltz(desk, 6);
   picture(desk, "editor");
   for (const int percent : screen::sizes) {
     desk.window().setPercent(percent);
