@@ -20,6 +20,14 @@ void LiveScore::read() {
     if (told.kind == ToldKind::noChord || (told.kind == ToldKind::time && told.jumped)) last_.reset();
     writer_.tell(told);
   }
+  // What was dropped may have been ends: nothing may stay on the page as sounding for ever. The page goes on from here.
+  if (const auto lost = box_.told().dropped(); lost != lost_ && view_.meter.valid()) {
+    lost_ = lost;
+    any = true;
+    last_.reset();
+    writer_.tell(page::Told::time(std::max(view_.tick, writer_.now()), view_.meter, view_.barStart,
+                                  view_.quartersPerMinute, true));
+  }
   if (view_.hasChord && !view_.held.empty() && (chords_.empty() || !(chords_.back() == view_.held))) {
     // Fingers land one by one: a chord that only grows is the same one.
     const bool grows = !chords_.empty() && (chords_.back().words[0] & ~view_.held.words[0]) == 0 &&

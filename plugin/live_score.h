@@ -44,6 +44,7 @@ class LiveScore {
   std::optional<NoteReason> last_;
   std::vector<KeySet> chords_;
   std::vector<page::Foreseen> foreseen_;
+  std::uint64_t lost_ = 0;
 };
 
 }  // namespace seguente

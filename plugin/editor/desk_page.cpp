@@ -14,7 +14,7 @@ constexpr int gutter = 58;
 constexpr int widestPage = 1240;
 constexpr int lowestWithTitle = 380;  // of the desk: below that no title row
 constexpr int lowestWithMade = 230;   // and below that not how it is made
-constexpr int densityHeight = 28;
+constexpr int densityHeight = 32;
 
 juce::StringArray densityWords() {
   juce::StringArray all;

@@ -40,8 +40,7 @@ std::vector<std::vector<int>> ways(std::size_t count) {
 int gripCost(const Grip& grip, const std::vector<int>& fingers) {
   int cost = 0;
   for (std::size_t i = 0; i < fingers.size(); ++i) {
-    if (fingers[i] >= 4) cost += 1;                                              // weak finger
-    if (fingers[i] == 1 && black(grip.keys[i])) cost += 2;                       // thumb on black
+    if (fingers[i] == 1 && black(grip.keys[i])) cost += 2;  // thumb on black
     if (i > 0)  // towards the thumb the left hand goes up, as the right goes down: the same spans, mirrored
       cost += spanCost(fingers[i], fingers[i - 1], grip.keys[i].value - grip.keys[i - 1].value);
   }
@@ -58,6 +57,8 @@ int moveCost(const Grip& a, const std::vector<int>& fa, const Grip& b, const std
     } else {
       cost += std::min(shift, spanCost(from, to, -up));  // the left hand is the right one's mirror
       if ((from == 3 && to == 4) || (from == 4 && to == 3)) cost += 1;  // three to four
+      // The thumb passes under, or a finger over it: with it the hand changes its place.
+      if ((from == 1 || to == 1) && (from < to ? -up : up) < 0) cost += 2;
     }
     if (a.keys.size() == 1 && b.keys.size() == 1) break;  // one line: one distance
   }
@@ -96,7 +97,7 @@ void finger(std::vector<Grip>& grips, int span) {
       std::size_t back = 0;
       for (std::size_t p = 0; i > 0 && p < choices[i - 1].size(); ++p) {
         const int cost = costs[i - 1][p] + moveCost(at(i - 1), choices[i - 1][p], at(i), way);
-        if (cost < best) {
+        if (cost <= best) {  // of two that cost the same, the one nearer to the little finger
           best = cost;
           back = p;
         }
@@ -105,7 +106,9 @@ void finger(std::vector<Grip>& grips, int span) {
       from[i].push_back(back);
     }
   }
-  auto way = static_cast<std::size_t>(std::min_element(costs.back().begin(), costs.back().end()) - costs.back().begin());
+  std::size_t way = 0;
+  for (std::size_t w = 1; w < costs.back().size(); ++w)
+    if (costs.back()[w] <= costs.back()[way]) way = w;
   for (std::size_t i = count; i-- > grips.size();) {
     grips[i - grips.size()].fingers = choices[i][way];
     way = from[i][way];

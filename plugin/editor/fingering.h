@@ -2,9 +2,10 @@
 //
 // Parncutt, R., Sloboda, J. A., Clarke, E. F., Raekallio, M. & Desain, P. (1997): An ergonomic model of keyboard
 // fingering for melodic fragments. Music Perception 14(4), 341-382. Its table of spans and its rules of stretch, small
-// and large span, weak finger, three to four, and thumb on black (table and weights from memory). The model is for
-// single notes; for chords the spans are asked of every two neighbours, and a figure that is played round is taken
-// twice.
+// and large span, three to four, thumb on black and thumb passing (table and weights from memory). Its rule of weak
+// fingers is left out: made for a right hand's melodies, it would keep the little finger off a left hand's lowest key,
+// where common practice has it. For chords the spans are asked of every two neighbours, and a figure that is played
+// round is taken twice.
 #pragma once
 
 #include <vector>

@@ -40,6 +40,7 @@ void ScoreView::resized() {
   const auto count = static_cast<std::size_t>(std::clamp(room / (slotHeight - 26), 1, mostSystems));
   drawings_.resize(count);
   bars_.assign(count, {});
+  stands_.assign(count, {});
   plans_.clear();
   seen_ = ~0ull;
   if (score_ != nullptr) refresh(*score_);
@@ -93,6 +94,11 @@ std::vector<page::Bar> ScoreView::barsOf(const Plan& plan) {
 
 void ScoreView::write(std::size_t slot, const Plan* plan) {
   auto& drawing = drawings_[slot];
+  auto& writer = score_->writer();
+  if (plan != nullptr && stands_[slot] == plan->first) return;
+  stands_[slot].reset();
+  if (plan != nullptr && plan->first + plan->count <= writer.end() && writer.settled(plan->first + plan->count - 1))
+    stands_[slot] = plan->first;
   const auto dirty = [this](juce::Rectangle<int> area) { repaint(area); };
   if (plan == nullptr) {
     bars_[slot].clear();
@@ -146,6 +152,7 @@ void ScoreView::refresh(LiveScore& score) {
   }
   if (seen_ != score.changes() || head != head_ || beat != beat_) {
     const bool fresh = head != head_ || beat != beat_;
+    if (seen_ == ~0ull) std::fill(stands_.begin(), stands_.end(), std::nullopt);
     seen_ = score.changes();
     head_ = head;
     beat_ = beat;
@@ -232,10 +239,12 @@ void ScoreView::paint(juce::Graphics& g) {
 }
 
 std::vector<PlacedText> ScoreView::texts() const {
-  const bool empty = std::all_of(bars_.begin(), bars_.end(), [](const auto& b) { return b.empty(); });
-  if (empty)
-    return {{plain(words::emptyPage), font(type::title, Weight::italic), getLocalBounds().reduced(edge), Ink::soft,
-             Side::middle}};
+  if (std::all_of(drawings_.begin(), drawings_.end(), [](const Drawing& d) { return d.sheet().heads.empty(); })) {
+    const bool staves = !drawings_.empty() && !drawings_.front().sheet().bars.empty();
+    const auto area = staves ? getLocalBounds().withHeight(24) : getLocalBounds();
+    return {{plain(words::emptyPage), font(staves ? type::body : type::title, Weight::italic), area.reduced(edge, 0),
+             Ink::soft, Side::middle}};
+  }
   if (!frozen_) return {};
   const auto frame = frameOf(frozen_->ordinal);
   if (frame.isEmpty()) return {};

@@ -70,6 +70,7 @@ class ScoreView final : public Element {
   std::vector<Plan> plans_;
   std::vector<Drawing> drawings_;                   // a slot each, from the top
   std::vector<std::vector<page::Bar>> bars_;        // what each shows
+  std::vector<std::optional<std::uint64_t>> stands_;  // first bar of a system that will not change any more
   std::optional<page::Bar> frozen_;
   std::optional<std::uint64_t> cursor_;             // a bar, by arrows
   std::optional<std::pair<std::uint64_t, std::size_t>> pointed_;  // a bar and the place of a head among its heads

@@ -109,9 +109,9 @@ juce::String ScoreView::titleOf(std::uint64_t ordinal) const {
   return title;
 }
 
-/// The bar under the cursor, else the one that is being written.
+/// The bar that stands still, the one under the cursor, else the one that is being written.
 void ScoreView::say() {
-  const auto bar = cursor_ ? *cursor_ : head_;
+  const auto bar = frozen_ ? frozen_->ordinal : cursor_ ? *cursor_ : head_;
   auto title = titleOf(bar);
   if (frozen_ && frozen_->ordinal == bar)
     title << ", " << plain(words::standingStill).replace("%", juce::String(frozen_->number));

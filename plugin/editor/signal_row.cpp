@@ -24,7 +24,6 @@ bool pressed(const juce::KeyPress& key) {
          (key.getKeyCode() == juce::KeyPress::returnKey || key.getKeyCode() == juce::KeyPress::spaceKey);
 }
 
-constexpr int largeSignRoom = 104;
 constexpr float largeType = 50;
 
 /// The signs that a score has for them: fermata, a note after a bar line, the final bar line.
@@ -59,6 +58,12 @@ void SignalTarget::refresh(const View& view) {
 
 juce::String SignalTarget::word() const { return plain(on_ ? words::holding : nameOf(signal_)); }
 
+/// Of the sign before the word; where there is little room the word goes alone.
+int SignalTarget::signWidth() const {
+  if (!large_) return signRoom;
+  return getWidth() < 170 ? 0 : getWidth() < 250 ? 56 : 104;
+}
+
 int SignalTarget::widthNeeded() const {
   return widthOf(font(type::body, Weight::bold), word()) + (hasSign() ? signRoom : 0) + 4 * edge;
 }
@@ -66,17 +71,19 @@ int SignalTarget::widthNeeded() const {
 /// The word; under it the letter that gives it, where there is one.
 std::vector<PlacedText> SignalTarget::texts() const {
   auto area = getLocalBounds().reduced(edge + 2, edge);
-  if (hasSign()) area.removeFromLeft(large_ ? largeSignRoom : signRoom);
+  if (hasSign()) area.removeFromLeft(signWidth());
   const auto ink = on_ ? Ink::reversed : usable_ ? Ink::ink : Ink::coming;
   const auto side = hasSign() || large_ ? Side::left : Side::middle;
-  if (large_ && !hasSign()) area.removeFromLeft(2 * edge);
+  if (large_ && !hasSign()) area.removeFromLeft(4 * edge);
   auto face = font(large_ ? largeType : type::value, Weight::bold);
   if (!hasSign() && !large_) face = font(type::body);
   if (letter_.isEmpty() || large_) {
-    if (const int wide = widthOf(face, word()); large_ && wide > area.getWidth())
+    auto said = detail_.isEmpty() ? word() : word() + ": " + detail_;
+    if (large_ && widthOf(font(type::stand, Weight::bold), said) > area.getWidth()) said = word();
+    if (const int wide = widthOf(face, said); large_ && wide > area.getWidth())
       face = font(std::max(type::stand, largeType * static_cast<float>(area.getWidth()) / static_cast<float>(wide + 1)),
                   Weight::bold);
-    return {{shortened(face, word(), area.getWidth()), face, area, ink, side}};
+    return {{shortened(face, said, area.getWidth()), face, area, ink, side}};
   }
   const auto small = font(type::small);
   area = area.withSizeKeepingCentre(area.getWidth(), 36);
@@ -109,9 +116,10 @@ void SignalTarget::drawMarks(juce::Graphics& g) const {
   }
   if (!hasSign()) return;
   g.setColour(on_ ? p.page : usable_ ? p.ink : p.coming);
-  const auto room = static_cast<float>(large_ ? largeSignRoom : signRoom);
+  const auto room = static_cast<float>(signWidth());
+  if (room < 1) return;
   drawSign(g, signal_, {static_cast<float>(frame.getX()) + room / 2 + 1, static_cast<float>(frame.getCentreY())},
-           large_ ? 3.0f : 1.0f);
+           large_ ? room / 34 : 1.0f);
 }
 
 bool SignalTarget::keyPressed(const juce::KeyPress& key) {

@@ -21,6 +21,8 @@ class SignalTarget final : public Element {
   void setLarge(bool large) { large_ = large; }
   /// The letter of the computer's keyboard that gives it; empty while letters are off.
   void setLetter(const juce::String& letter) { show(*this, letter_, letter); }
+  /// What it would bring, said after its word.
+  void setDetail(const juce::String& detail) { show(*this, detail_, detail); }
   Signal signal() const { return signal_; }
   int widthNeeded() const;
   void refresh(const View& view);
@@ -34,13 +36,14 @@ class SignalTarget final : public Element {
   void act() override { session_.give(signal_); }
   bool hasSign() const { return signal_ == Signal::hold || signal_ == Signal::goOn || signal_ == Signal::end; }
   juce::String word() const;
+  int signWidth() const;
 
   Session& session_;
   Signal signal_;
   bool on_ = false;      // holding
   bool usable_ = false;  // something sounds that it could mean
   bool large_ = false;
-  juce::String letter_;
+  juce::String letter_, detail_;
 };
 
 /// "pedal or key", then what was pressed; while it listens: cancel.

@@ -91,7 +91,7 @@ std::vector<PlacedText> StandView::texts() const {
   fit(plain(words::now) + (shown_.numeral.isEmpty() ? juce::String() : ", " + shown_.numeral), type::stand, type::stand,
       Weight::italic, area(0, 240, 420, 52), Ink::soft, Side::left);
   if (shown_.beats <= mostCounted) {
-    const int wide = 780 / std::max(3, shown_.beats);
+    const int wide = 620 / std::max(3, shown_.beats);
     for (int beat = 1; beat <= shown_.beats; ++beat) {
       const bool now = beat == shown_.beat;
       fit(juce::String(beat), now ? beatNow : beatSize, type::stand, now ? Weight::bold : Weight::roman,
@@ -125,16 +125,16 @@ void StandView::drawMarks(juce::Graphics& g) const {
   const float u = unit();
   const auto& p = palette();
   g.setColour(p.ink);
-  const auto line = area(0, -16, 1240, 2);
+  const auto line = area(0, -16, 1248, 2);
   g.fillRect(line);
   g.fillRect(line.translated(0, 5).withHeight(1));
   if (shown_.beat > 0 && shown_.beats <= mostCounted) {
-    const int wide = 780 / std::max(3, shown_.beats);
+    const int wide = 620 / std::max(3, shown_.beats);
     g.fillRect(area(440 + (shown_.beat - 1) * wide + wide / 2 - 55, 226, 110, 9));
   }
   if (shown_.holding) drawGlyph(g, page::Glyph::fermata, {80 * u, static_cast<float>(headHeight + 14) * u}, 20 * u);
   if (message_.isNotEmpty()) return;
-  const float space = 20 * u, top = static_cast<float>(400 + headHeight) * u, left = 0, right = 1240 * u;
+  const float space = 20 * u, top = static_cast<float>(400 + headHeight) * u, left = 0, right = 1248 * u;
   g.setColour(p.staff);
   for (int i = 0; i < 5; ++i)
     g.fillRect(left, std::round(top + static_cast<float>(i) * space), right, std::max(1.0f, std::round(1.6f * u)));
@@ -175,10 +175,10 @@ LeaveTarget::LeaveTarget(const Look& look) : Element(look, plain(words::desk), j
   setWantsKeyboardFocus(true);
 }
 
-int LeaveTarget::widthNeeded() const { return widthOf(font(type::stand), plain(words::desk)) + 2 * edge + 2; }
+int LeaveTarget::widthFor(int high) const { return widthOf(font(emFor(high)), plain(words::desk)) + 2 * edge + 2; }
 
 std::vector<PlacedText> LeaveTarget::texts() const {
-  return {{plain(words::desk), font(type::stand), getLocalBounds().reduced(edge, 2), Ink::ink, Side::middle}};
+  return {{plain(words::desk), font(emFor(getHeight())), getLocalBounds().reduced(edge, 0), Ink::ink, Side::middle}};
 }
 
 void LeaveTarget::drawMarks(juce::Graphics& g) const {
@@ -218,6 +218,10 @@ void StandPage::refresh(const View& view) {
   for (auto& target : targets_) target->refresh(view);
   if (!isVisible()) return;
   const auto slot = static_cast<std::size_t>(std::max<int>(0, view.slot));
+  const auto filled = processor_.shelf().filled();
+  if (const auto at = std::find(filled.begin(), filled.end(), slot); at != filled.end())
+    targets_.back()->setDetail(plain(
+        processor_.shelf().entry(at + 1 == filled.end() ? filled.front() : *(at + 1)).title));
   view_.refresh(processor_.score(), plain(processor_.shelf().entry(slot).title));
 }
 
@@ -226,9 +230,9 @@ void StandPage::resized() {
   auto foot = area.removeFromBottom(std::min(targetHigh + 2 * edge, area.getHeight() / 3));
   area.removeFromBottom(8);
   // The way back stands over the view's own line, in the corner that the view leaves free.
-  auto corner = area.withHeight(56);
-  leave_.setBounds(corner.removeFromRight(leave_.widthNeeded()));
   view_.setBounds(area);
+  auto corner = area.withHeight(std::max(smallestTarget, static_cast<int>(56 * view_.unit())));
+  leave_.setBounds(corner.removeFromRight(leave_.widthFor(corner.getHeight())));
   leave_.toFront(false);
   const int count = static_cast<int>(targets_.size());
   for (int i = 0; i < count; ++i) {

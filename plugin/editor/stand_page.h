@@ -21,6 +21,7 @@ class StandView final : public Element {
   void setPiece(const juce::String& piece) { show(*this, piece_, piece); }
   static constexpr int highest = 640;  // of all that it shows, at the usual size
   std::vector<PlacedText> texts() const override;
+  float unit() const;  // 1 at 1280 by 800
 
  private:
   struct Bar {
@@ -37,7 +38,6 @@ class StandView final : public Element {
     friend bool operator==(const Shown&, const Shown&) = default;
   };
   void drawMarks(juce::Graphics& g) const override;
-  float unit() const;  // 1 at 1280 by 800
   juce::Rectangle<int> area(int x, int y, int wide, int high) const;
 
   Shown shown_;
@@ -49,13 +49,14 @@ class LeaveTarget final : public Element {
  public:
   explicit LeaveTarget(const Look& look);
   std::function<void()> press;
-  int widthNeeded() const;
+  int widthFor(int high) const;
   std::vector<PlacedText> texts() const override;
   std::vector<juce::Rectangle<int>> targets() const override { return {getLocalBounds()}; }
   bool keyPressed(const juce::KeyPress& key) override;
   void mouseDown(const juce::MouseEvent&) override { act(); }
 
  private:
+  static float emFor(int high) { return type::stand * static_cast<float>(high) / 56; }
   void drawMarks(juce::Graphics& g) const override;
   void act() override {
     if (press) press();

@@ -192,7 +192,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
     staves.push_back(std::move(staff));
   }
   // Rows from the top: form, symbols, upper staff, gap, lower staff, percussion, count.
-  const bool anyForm = std::any_of(bars.begin(), bars.end(), [](const PlacedBar& b) { return !b.bar->form.empty(); });
+  const bool anyForm = options_.even || std::any_of(bars.begin(), bars.end(), [](const PlacedBar& b) { return !b.bar->form.empty(); });
   const double formBase = y + (anyForm ? 1.5 : 0);
   const double symbolBase = formBase + (anyForm ? 2.3 : 1.7);
   const bool head = options_.playhead && std::any_of(bars.begin(), bars.end(), [&](const PlacedBar& b) {

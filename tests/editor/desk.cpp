@@ -1,6 +1,6 @@
 #include "tests/editor/desk.h"
 
-#include <algorithm>
+#include <vector>
 
 namespace seguente::test {
 namespace {
@@ -19,7 +19,7 @@ juce::Optional<juce::AudioPlayHead::PositionInfo> Desk::Head::getPosition() cons
 
 Desk::Desk() {
   processor_.setPlayHead(&head_);
-  processor_.prepareToPlay(rate, 512);
+  processor_.prepareToPlay(rate, block);
   reopen();
 }
 
@@ -85,38 +85,28 @@ bool pressKey(juce::Component& component, int keyCode) { return component.keyPre
 
 void playWaltz(Desk& desk, int bars) {
   struct Bar {
-    std::initializer_list<int> chord;
+    std::vector<int> chord;
     std::vector<std::pair<int, int>> tune;  // key, quarters
   };
-  const std::vector<Bar> piece{{{48, 52, 55}, {{64, 2}, {67, 1}}}, {{48, 52, 55}, {{72, 2}}},
+  const std::vector<Bar> piece{{{48, 52, 55}, {{64, 2}, {67, 1}}}, {{48, 52, 55}, {{72, 2}, {0, 1}}},
                                {{48, 53, 57}, {{69, 1}, {72, 2}}}, {{48, 53, 57}, {{69, 1}, {68, 1}, {69, 1}}},
                                {{47, 53, 55}, {{67, 2}, {71, 1}}}, {{47, 53, 55}, {{74, 2}, {71, 1}}},
                                {{48, 52, 55}, {{72, 3}}}};
-  constexpr int quarterBlocks = 59;  // 512 samples at 48 kHz, 96 quarters a minute: 58.6
-  const std::initializer_list<int>* last = nullptr;
-  int carry = 0;
+  std::vector<int> held;
   for (int b = 0; b < bars; ++b) {
     const auto& bar = piece[static_cast<std::size_t>(b) % piece.size()];
-    if (last == nullptr || !std::equal(last->begin(), last->end(), bar.chord.begin(), bar.chord.end())) {
-      if (last != nullptr) desk.letGo(*last);
-      desk.press(bar.chord);
-      carry += last != nullptr ? 2 : 1;
-      last = &bar.chord;
+    if (held != bar.chord) {
+      for (const int key : held) desk.letGo({key}, false);
+      for (const int key : bar.chord) desk.press({key}, false);
+      held = bar.chord;
     }
-    int left = 3;
     for (const auto& [key, quarters] : bar.tune) {
-      desk.press({key});
-      if (b + 1 == bars) {  // stops inside its first note
-        desk.play(20);
-        return;
-      }
-      const int blocks = quarters * quarterBlocks - 2 - carry - quarters * 4 / 10;
-      carry = 0;
-      desk.play(std::max(1, blocks));
-      desk.letGo({key});
-      left -= quarters;
+      if (key > 0) desk.press({key}, false);
+      if (b + 1 == bars) return desk.play(20);
+      desk.play(quarters * Desk::quarterBlocks - 4);
+      if (key > 0) desk.letGo({key}, false);
+      desk.play(4);
     }
-    if (left > 0) desk.play(left * quarterBlocks - carry - left * 4 / 10);
   }
 }
 

@@ -10,9 +10,10 @@
 
 namespace seguente::test {
 
-/// Plays blocks of 512 at 48 kHz; the host says a tempo and rolls.
+/// Plays blocks of 500 at 48 kHz; the host says a tempo of 96 and rolls.
 class Desk {
  public:
+  static constexpr int block = 500, quarterBlocks = 60;
   Desk();
   screen::Window& window() { return *window_; }
   screen::Page& page() { return window_->page(); }
@@ -42,7 +43,7 @@ class Desk {
   };
   Head head_;
   Processor processor_;
-  juce::AudioBuffer<float> audio_{0, 512};
+  juce::AudioBuffer<float> audio_{0, block};
   juce::MidiBuffer midi_;
   std::vector<int> struck_;
   std::unique_ptr<screen::Window> window_;

@@ -23,12 +23,14 @@ void checkChildren(const juce::Component& parent) {
     CHECK(parent.getLocalBounds().contains(bounds));
     for (std::size_t j = i + 1; j < shown.size(); ++j) {
       INFO("beside " << shown[j]->getTitle() << " at " << shown[j]->getBounds().toString());
-      // The way back on the stand, and the density's words, stand in a corner that is left free for them: their texts
-      // are looked at below.
+      // Contents, the way back on the stand and the density's words stand where others leave room for them: their
+      // texts are looked at below.
       const bool guest = dynamic_cast<const screen::LeaveTarget*>(shown[j]) != nullptr ||
                          dynamic_cast<const screen::LeaveTarget*>(shown[i]) != nullptr ||
                          dynamic_cast<const screen::MadeView*>(shown[i]) != nullptr ||
-                         dynamic_cast<const screen::MadeView*>(shown[j]) != nullptr;
+                         dynamic_cast<const screen::MadeView*>(shown[j]) != nullptr ||
+                         dynamic_cast<const screen::ContentsPage*>(shown[i]) != nullptr ||
+                         dynamic_cast<const screen::ContentsPage*>(shown[j]) != nullptr;
       if (!guest) CHECK_FALSE(bounds.intersects(shown[j]->getBounds()));
     }
     if (scroll == nullptr && dynamic_cast<const juce::TextEditor*>(shown[i]) == nullptr) checkChildren(*shown[i]);
