@@ -11,9 +11,7 @@ namespace {
 
 juce::Path pathOf(const page::Outline& outline) {
   juce::Path path;
-  const auto at = [](page::Point p) {
-    return juce::Point<float>(static_cast<float>(p.x), static_cast<float>(p.y));
-  };
+  const auto at = [](page::Point p) { return juce::Point<float>(static_cast<float>(p.x), static_cast<float>(p.y)); };
   for (const auto& piece : outline.pieces) switch (piece.kind) {
       case page::Outline::Kind::move:
         path.startNewSubPath(at(piece.to));
@@ -98,9 +96,7 @@ juce::Colour colourOf(const Palette& palette, page::Token token) {
 }
 
 Weight weightOf(page::Style style) {
-  return style == page::Style::bold     ? Weight::bold
-         : style == page::Style::italic ? Weight::italic
-                                        : Weight::roman;
+  return style == page::Style::bold ? Weight::bold : style == page::Style::italic ? Weight::italic : Weight::roman;
 }
 
 void drawGlyph(juce::Graphics& g, page::Glyph glyph, juce::Point<float> at, float space) {
@@ -121,8 +117,8 @@ void Drawing::place(page::Sheet sheet, float space, juce::Point<float> origin) {
       box.right += mark.size * 0.3;
     }
     const auto a = toScreen({box.left, box.top}), b = toScreen({box.right, box.bottom});
-    placed_.push_back({juce::Rectangle<float>(a, b).getSmallestIntegerContainer().expanded(2),
-                       hashOf(mark, space_, origin_)});
+    placed_.push_back(
+        {juce::Rectangle<float>(a, b).getSmallestIntegerContainer().expanded(2), hashOf(mark, space_, origin_)});
   }
 }
 

@@ -65,9 +65,7 @@ class Element : public juce::Component {
   virtual void drawMarks(juce::Graphics&) const {}
   /// What Return, a press, or assistive technology does.
   virtual void act() {}
-  juce::Font font(float height, Weight weight = Weight::roman) const {
-    return look_.letters.font(height, weight);
-  }
+  juce::Font font(float height, Weight weight = Weight::roman) const { return look_.letters.font(height, weight); }
   const Palette& palette() const { return look_.palette; }
   const Look& look() const { return look_; }
 

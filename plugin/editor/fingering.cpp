@@ -11,12 +11,11 @@ namespace {
 struct Spans {
   int leastComfort, leastRelaxed, mostRelaxed, mostComfort;
 };
-constexpr Spans spans[5][5] = {
-    {{0, 0, 0, 0}, {-3, 1, 5, 8}, {-2, 3, 7, 10}, {-1, 5, 9, 12}, {1, 7, 10, 13}},
-    {{}, {0, 0, 0, 0}, {1, 1, 2, 3}, {1, 3, 4, 5}, {2, 5, 6, 8}},
-    {{}, {}, {0, 0, 0, 0}, {1, 1, 2, 2}, {1, 3, 4, 5}},
-    {{}, {}, {}, {0, 0, 0, 0}, {1, 1, 2, 3}},
-    {{}, {}, {}, {}, {0, 0, 0, 0}}};
+constexpr Spans spans[5][5] = {{{0, 0, 0, 0}, {-3, 1, 5, 8}, {-2, 3, 7, 10}, {-1, 5, 9, 12}, {1, 7, 10, 13}},
+                               {{}, {0, 0, 0, 0}, {1, 1, 2, 3}, {1, 3, 4, 5}, {2, 5, 6, 8}},
+                               {{}, {}, {0, 0, 0, 0}, {1, 1, 2, 2}, {1, 3, 4, 5}},
+                               {{}, {}, {}, {0, 0, 0, 0}, {1, 1, 2, 3}},
+                               {{}, {}, {}, {}, {0, 0, 0, 0}}};
 
 constexpr int shift = 9;  // a hand that moves to a new place instead of stretching
 
@@ -55,7 +54,7 @@ int moveCost(const Grip& a, const std::vector<int>& fa, const Grip& b, const std
     if (from == to) {
       cost += up == 0 ? 0 : shift;
     } else {
-      cost += std::min(shift, spanCost(from, to, -up));  // the left hand is the right one's mirror
+      cost += std::min(shift, spanCost(from, to, -up));                 // the left hand is the right one's mirror
       if ((from == 3 && to == 4) || (from == 4 && to == 3)) cost += 1;  // three to four
       // The thumb passes under, or a finger over it: with it the hand changes its place.
       if ((from == 1 || to == 1) && (from < to ? -up : up) < 0) cost += 2;

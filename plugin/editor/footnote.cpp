@@ -36,7 +36,8 @@ int Footnote::widthNeeded() const { return widthOf(font(type::small), line()) + 
 std::vector<PlacedText> Footnote::texts() const {
   const auto area = getLocalBounds().reduced(edge, 0);
   const auto face = font(type::small);
-  return {{shortened(face, line(), area.getWidth()), face, area, remark_.isEmpty() && message_.isEmpty() ? Ink::soft : Ink::ink}};
+  return {{shortened(face, line(), area.getWidth()), face, area,
+           remark_.isEmpty() && message_.isEmpty() ? Ink::soft : Ink::ink}};
 }
 
 bool Footnote::keyPressed(const juce::KeyPress& key) {

@@ -40,10 +40,9 @@ void drawNext(juce::Graphics& g, juce::Rectangle<float> place, juce::Colour line
   g.setColour(line);
   const auto f = place.reduced(1);
   const float dashes[] = {3, 2};
-  for (const auto& side : {juce::Line<float>(f.getTopLeft(), f.getTopRight()),
-                           juce::Line<float>(f.getTopRight(), f.getBottomRight()),
-                           juce::Line<float>(f.getBottomLeft(), f.getBottomRight()),
-                           juce::Line<float>(f.getTopLeft(), f.getBottomLeft())})
+  for (const auto& side :
+       {juce::Line<float>(f.getTopLeft(), f.getTopRight()), juce::Line<float>(f.getTopRight(), f.getBottomRight()),
+        juce::Line<float>(f.getBottomLeft(), f.getBottomRight()), juce::Line<float>(f.getTopLeft(), f.getBottomLeft())})
     g.drawDashedLine(side, dashes, 2, 2.0f);
 }
 

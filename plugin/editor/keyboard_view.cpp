@@ -29,8 +29,7 @@ juce::String keyNames(const KeySet& keys) {
   return names.joinIntoString(" ");
 }
 
-KeyboardView::KeyboardView(const Look& look)
-    : Element(look, plain(words::keyboard), juce::AccessibilityRole::image) {
+KeyboardView::KeyboardView(const Look& look) : Element(look, plain(words::keyboard), juce::AccessibilityRole::image) {
   setOpaque(true);
   setWantsKeyboardFocus(true);
 }

@@ -1,6 +1,6 @@
 // A keyboard, drawn plainly: what is held has a black outline and an open head, the melody is blue with a filled head,
-// the accompaniment vermillion and hatched, what is due next a dashed frame. Over it fingers of lean figures, under it the wedge where the hands part. Only keys that change are drawn
-// anew.
+// the accompaniment vermillion and hatched, what is due next a dashed frame. Over it fingers of lean figures, under it
+// the wedge where the hands part. Only keys that change are drawn anew.
 #pragma once
 
 #include <array>
@@ -55,8 +55,8 @@ class KeyboardView final : public Element {
   Sounds sounds_;
   Hands hands_;
   std::array<int, 128> fingers_{};
-  int pressed_ = -1;  // by mouse or Space
-  int cursor_ = -1;   // a key, by arrows
+  int pressed_ = -1;             // by mouse or Space
+  int cursor_ = -1;              // a key, by arrows
   juce::String lower_, higher_;  // what sounds beyond the keys that are shown
 };
 

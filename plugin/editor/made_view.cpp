@@ -141,8 +141,8 @@ void MadeView::figureBars(page::Sheet& sheet, double from, double right, page::B
       const bool sounds = now_ && note.reason.figure == now_->first && event.at == now_->second;
       if (!sounds) note.source = page::Source::held;
       if (note.tiedIn) return;
-      auto step = std::find_if(steps_.begin(), steps_.end(),
-                               [&](const Step& s) { return s.bar == b && s.at == event.at; });
+      auto step =
+          std::find_if(steps_.begin(), steps_.end(), [&](const Step& s) { return s.bar == b && s.at == event.at; });
       if (step == steps_.end()) {
         Step fresh;
         fresh.bar = b;
@@ -163,8 +163,8 @@ void MadeView::figureBars(page::Sheet& sheet, double from, double right, page::B
     const auto beat = bar.meter.beat();
     for (std::int64_t n = 0; beat * n < bar.length; ++n) {
       const double x = xOf(beat * n);
-      const bool now = now_ && figure && *figure == now_->first && now_->second >= beat * n &&
-                       now_->second < beat * (n + 1);
+      const bool now =
+          now_ && figure && *figure == now_->first && now_->second >= beat * n && now_->second < beat * (n + 1);
       sheet.marks.push_back(text(x, countAt_, juce::String(static_cast<int>(n) + 1), now ? 1.9 : degreeSize,
                                  now ? page::Style::bold : page::Style::roman, page::Anchor::middle,
                                  now ? page::Token::ink : page::Token::soft));
@@ -182,8 +182,9 @@ void MadeView::figureBars(page::Sheet& sheet, double from, double right, page::B
     high = left < used + 0.4 && !high;
     if (left >= used + 0.4) high = false;
     const bool sounds = now_ && step.figure == now_->first && step.at == now_->second;
-    sheet.marks.push_back(text(std::max(step.x, from + 1.2 + wide / 2), high ? degreesAt_ - 1.4 : degreesAt_, step.degrees, degreeSize,
-                               sounds ? page::Style::bold : page::Style::roman, page::Anchor::middle));
+    sheet.marks.push_back(text(std::max(step.x, from + 1.2 + wide / 2), high ? degreesAt_ - 1.4 : degreesAt_,
+                               step.degrees, degreeSize, sounds ? page::Style::bold : page::Style::roman,
+                               page::Anchor::middle));
     used = std::max(used, left + wide);
   }
   for (std::size_t i = 0; i < labels.size(); ++i)
@@ -225,9 +226,8 @@ page::Sheet MadeView::written(float space, page::Box& reach) {
   page::Sheet sheet;
   const double right = (static_cast<double>(getWidth()) - 1) / static_cast<double>(space);
   for (int i = 0; i < 5; ++i)
-    sheet.marks.push_back(
-        page::lineMark({0, static_cast<double>(i)}, {right, static_cast<double>(i)}, page::grid::staffLine,
-                       page::Token::staff));
+    sheet.marks.push_back(page::lineMark({0, static_cast<double>(i)}, {right, static_cast<double>(i)},
+                                         page::grid::staffLine, page::Token::staff));
   sheet.marks.push_back(page::lineMark({0, 0}, {0, 4}, page::grid::barLine));
   sheet.marks.push_back(page::glyphMark(page::Glyph::bassClef, {1.85, 1}));
   double x = page::clefWidth;
@@ -250,9 +250,8 @@ page::Sheet MadeView::written(float space, page::Box& reach) {
       degrees << (degrees.isEmpty() ? "" : " ") << (figure.isEmpty() ? plain("\u2013") : figure);
     });
     sheet.marks.push_back(text(middle, degreesAt_, degrees, degreeSize, page::Style::bold, page::Anchor::middle));
-    sheet.marks.push_back(
-        text(middle, labelsAt_, plain(words::youHoldLabel), labelSize, page::Style::italic, page::Anchor::middle,
-             page::Token::soft));
+    sheet.marks.push_back(text(middle, labelsAt_, plain(words::youHoldLabel), labelSize, page::Style::italic,
+                               page::Anchor::middle, page::Token::soft));
     const bool relative = preview_->plays() != nullptr && preview_->plays() != preview_->chosen();
     label_ = relative ? plain(preview_->plays()->title).toLowerCase() + ", " : juce::String();
     if (!preview_->bars().empty()) figureBars(sheet, from + 0.4, right, reach);

@@ -265,8 +265,8 @@ void Page::placeFoot() {
   auto foot = getLocalBounds().reduced(margin, 0).withTrimmedBottom(2).removeFromBottom(footHeight);
   foot = foot.withTrimmedRight(cornerRoom).withTrimmedLeft(-edge);
   const int legend = legend_.widthNeeded() + 12;
-  const bool room = opened_ != Opened::stand && foot.getWidth() - legend >= footnote_.widthNeeded() &&
-                    getWidth() >= 720;
+  const bool room =
+      opened_ != Opened::stand && foot.getWidth() - legend >= footnote_.widthNeeded() && getWidth() >= 720;
   legend_.setVisible(room);
   if (room) legend_.setBounds(foot.removeFromRight(legend).withTrimmedLeft(12));
   footnote_.setBounds(foot);

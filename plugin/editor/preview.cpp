@@ -17,7 +17,8 @@ bool Preview::refresh(Processor& processor) {
   const auto& view = score.view();
   const auto values = processor.values().changes();
   const auto shelf = processor.shelf().changes();
-  const bool sameChord = score.chords() == chords_ && view.hasChord == !chord_.none();
+  const bool sameChord =
+      score.chords() == chords_ && view.hasChord == !chord_.none() && (chord_.none() || view.chord == chord_);
   if (slot_ == view.slot && values == values_ && shelf == shelf_ && view.meter == meter_ && view.key == key_ &&
       sameChord)
     return false;

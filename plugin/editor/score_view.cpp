@@ -9,9 +9,9 @@ namespace seguente::screen {
 namespace {
 
 constexpr float usualSpace = 8, smallestSpace = 5;
-constexpr int slotHeight = 190;  // of a system at the usual space
-constexpr double margin = 1.2;   // staff spaces: the brace hangs to the left
-constexpr double nominal = 23.4; // staff spaces a system needs when nothing reaches far
+constexpr int slotHeight = 190;   // of a system at the usual space
+constexpr double margin = 1.2;    // staff spaces: the brace hangs to the left
+constexpr double nominal = 23.4;  // staff spaces a system needs when nothing reaches far
 constexpr int mostSystems = 3;
 constexpr int narrow = 720 - 2 * 16;
 
@@ -166,6 +166,10 @@ void ScoreView::refresh(LiveScore& score) {
         if (p % slots == slot) shown = &plans_[p];
       write(slot, shown);
     }
+    const bool empty =
+        std::all_of(drawings_.begin(), drawings_.end(), [](const Drawing& d) { return d.sheet().heads.empty(); });
+    if (empty != empty_) repaint();
+    empty_ = empty;
     if (fresh) say();
   }
   moveBand();
@@ -239,7 +243,7 @@ void ScoreView::paint(juce::Graphics& g) {
 }
 
 std::vector<PlacedText> ScoreView::texts() const {
-  if (std::all_of(drawings_.begin(), drawings_.end(), [](const Drawing& d) { return d.sheet().heads.empty(); })) {
+  if (empty_) {
     const bool staves = !drawings_.empty() && !drawings_.front().sheet().bars.empty();
     const auto area = staves ? getLocalBounds().withHeight(24) : getLocalBounds();
     return {{plain(words::emptyPage), font(staves ? type::body : type::title, Weight::italic), area.reduced(edge, 0),

@@ -68,17 +68,18 @@ class ScoreView final : public Element {
 
   LiveScore* score_ = nullptr;
   std::vector<Plan> plans_;
-  std::vector<Drawing> drawings_;                   // a slot each, from the top
-  std::vector<std::vector<page::Bar>> bars_;        // what each shows
+  std::vector<Drawing> drawings_;                     // a slot each, from the top
+  std::vector<std::vector<page::Bar>> bars_;          // what each shows
   std::vector<std::optional<std::uint64_t>> stands_;  // first bar of a system that will not change any more
   std::optional<page::Bar> frozen_;
-  std::optional<std::uint64_t> cursor_;             // a bar, by arrows
+  std::optional<std::uint64_t> cursor_;                           // a bar, by arrows
   std::optional<std::pair<std::uint64_t, std::size_t>> pointed_;  // a bar and the place of a head among its heads
-  int turned_ = 0;                                  // systems back
+  int turned_ = 0;                                                // systems back
   std::uint64_t seen_ = ~0ull;
   std::int64_t beat_ = -1;
   std::uint64_t head_ = ~0ull;  // the bar of the playhead
   juce::Rectangle<int> band_;
+  bool empty_ = true;  // nothing is written: said in words
   bool holding_ = false;
   bool playing_ = false;
   bool reduced_ = false;

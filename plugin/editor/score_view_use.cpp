@@ -45,7 +45,7 @@ juce::Rectangle<int> ScoreView::frameOf(std::uint64_t bar) const {
   const auto* place = placeOf(bar, &drawing);
   if (place == nullptr) return {};
   const auto a = drawing->toScreen({place->box.left + 0.2, place->box.top - 6.3});
-  const auto b = drawing->toScreen({place->box.right - 0.2, place->box.bottom + 5.7});
+  const auto b = drawing->toScreen({place->box.right - 0.2, place->box.bottom + 6.6});
   return juce::Rectangle<float>(a, b).getSmallestIntegerContainer().getIntersection(getLocalBounds());
 }
 
@@ -165,8 +165,8 @@ bool ScoreView::keyPressed(const juce::KeyPress& key) {
     if (writer.end() == writer.first()) return true;
     const auto last = writer.end() - 1;
     const auto from = cursor_ ? *cursor_ : last + (code == KeyPress::leftKey ? 1 : 0);
-    cursor_ = std::clamp(code == KeyPress::leftKey ? std::max(from, writer.first() + 1) - 1 : from + 1, writer.first(),
-                         last);
+    cursor_ =
+        std::clamp(code == KeyPress::leftKey ? std::max(from, writer.first() + 1) - 1 : from + 1, writer.first(), last);
     while (shownBar(*cursor_) == nullptr && turned_ + 1 < static_cast<int>(plans_.size())) turn(1);
     if (*cursor_ == last) turn(-turned_);
     repaint();

@@ -85,8 +85,11 @@ void ShelfList::read() {
       row.measure = leftHandMeasure(*idiom);
       for (const auto& name : idiom->also) row.sought << plain(name) << "\n";
     }
-    row.sought << plain(row.entry.title) << "\n" << plain(row.entry.id) << "\n" << plain(row.entry.about) << "\n"
-               << meterText(row.entry.meter) << "\n" << chapterTitle(row.entry);
+    row.sought << plain(row.entry.title) << "\n"
+               << plain(row.entry.id) << "\n"
+               << plain(row.entry.about) << "\n"
+               << meterText(row.entry.meter) << "\n"
+               << chapterTitle(row.entry);
     all_.push_back(std::move(row));
   }
   std::stable_sort(all_.begin(), all_.end(),
@@ -106,8 +109,8 @@ void ShelfList::find(const juce::String& sought) {
       continue;
     const auto title = chapterTitle(row.entry);
     if (chapters_.empty() || chapters_.back().title != title)
-      chapters_.push_back({row.entry.origin == SlotOrigin::shipped ? row.entry.meter : Meter{0, 0}, title, {},
-                           rows_.size()});
+      chapters_.push_back(
+          {row.entry.origin == SlotOrigin::shipped ? row.entry.meter : Meter{0, 0}, title, {}, rows_.size()});
     rows_.push_back(row);
   }
   place();

@@ -1,8 +1,8 @@
 #include "plugin/editor/signal_row.h"
 
 #include "plugin/editor/held_names.h"
-#include "plugin/editor/time_view.h"
 #include "plugin/editor/strings.h"
+#include "plugin/editor/time_view.h"
 #include "plugin/processor.h"
 
 namespace seguente::screen {
@@ -71,6 +71,7 @@ int SignalTarget::widthNeeded() const {
 /// The word; under it the letter that gives it, where there is one.
 std::vector<PlacedText> SignalTarget::texts() const {
   auto area = getLocalBounds().reduced(edge + 2, edge);
+  if (large_) area.removeFromRight(2 * edge);
   if (hasSign()) area.removeFromLeft(signWidth());
   const auto ink = on_ ? Ink::reversed : usable_ ? Ink::ink : Ink::coming;
   const auto side = hasSign() || large_ ? Side::left : Side::middle;
@@ -88,7 +89,11 @@ std::vector<PlacedText> SignalTarget::texts() const {
   const auto small = font(type::small);
   area = area.withSizeKeepingCentre(area.getWidth(), 36);
   return {{word(), face, area.removeFromTop(20), ink, side},
-          {plain(words::letterKey) + letter_, small, area, on_ ? Ink::reversed : usable_ ? Ink::soft : Ink::coming, side}};
+          {plain(words::letterKey) + letter_, small, area,
+           on_       ? Ink::reversed
+           : usable_ ? Ink::soft
+                     : Ink::coming,
+           side}};
 }
 
 void SignalTarget::drawMarks(juce::Graphics& g) const {

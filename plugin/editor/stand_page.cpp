@@ -4,8 +4,8 @@
 #include <cmath>
 
 #include "dsp/harmony.h"
-#include "plugin/editor/held_names.h"
 #include "plugin/editor/drawing.h"
+#include "plugin/editor/held_names.h"
 #include "plugin/editor/strings.h"
 #include "plugin/editor/time_view.h"
 #include "plugin/processor.h"
@@ -24,7 +24,9 @@ StandView::StandView(const Look& look) : Element(look, plain(words::stand), juce
 
 /// By one factor, to 0.6, so that two metres stay two metres.
 float StandView::unit() const {
-  return std::clamp(std::min(static_cast<float>(getWidth()) / 1248.0f, static_cast<float>(getHeight()) / static_cast<float>(highest)), 0.3f, 1.6f);
+  return std::clamp(
+      std::min(static_cast<float>(getWidth()) / 1248.0f, static_cast<float>(getHeight()) / static_cast<float>(highest)),
+      0.3f, 1.6f);
 }
 
 juce::Rectangle<int> StandView::area(int x, int y, int wide, int high) const {
@@ -220,8 +222,8 @@ void StandPage::refresh(const View& view) {
   const auto slot = static_cast<std::size_t>(std::max<int>(0, view.slot));
   const auto filled = processor_.shelf().filled();
   if (const auto at = std::find(filled.begin(), filled.end(), slot); at != filled.end())
-    targets_.back()->setDetail(plain(
-        processor_.shelf().entry(at + 1 == filled.end() ? filled.front() : *(at + 1)).title));
+    targets_.back()->setDetail(
+        plain(processor_.shelf().entry(at + 1 == filled.end() ? filled.front() : *(at + 1)).title));
   view_.refresh(processor_.score(), plain(processor_.shelf().entry(slot).title));
 }
 
@@ -234,10 +236,12 @@ void StandPage::resized() {
   auto corner = area.withHeight(std::max(smallestTarget, static_cast<int>(56 * view_.unit())));
   leave_.setBounds(corner.removeFromRight(leave_.widthFor(corner.getHeight())));
   leave_.toFront(false);
-  const int count = static_cast<int>(targets_.size());
-  for (int i = 0; i < count; ++i) {
-    const int left = foot.getWidth() * i / count, right = foot.getWidth() * (i + 1) / count - (i + 1 < count ? 12 : 0);
-    targets_[static_cast<std::size_t>(i)]->setBounds(foot.getX() + left, foot.getY(), right - left, foot.getHeight());
+  // As wide as their words need: the next idiom's name is the longest.
+  constexpr int shares[] = {0, 246, 508, 714, 1128};
+  for (std::size_t i = 0; i < targets_.size(); ++i) {
+    const int left = foot.getWidth() * shares[i] / shares[4], right = foot.getWidth() * shares[i + 1] / shares[4];
+    targets_[i]->setBounds(foot.getX() + left, foot.getY(), right - left - (i + 1 < targets_.size() ? 8 : 0),
+                           foot.getHeight());
   }
 }
 

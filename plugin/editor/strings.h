@@ -14,7 +14,8 @@ inline constexpr const char* settings = "Settings";
 inline constexpr const char* help = "Help";
 inline constexpr const char* messages = "Messages";
 inline constexpr const char* viewsRemark =
-    "Contents: every idiom. Desk: the page. Stand: large, for playing to people. Settings: all that can be set. Help: how.";
+    "Contents: every idiom. Desk: the page. Stand: large, for playing to people. Settings: all that can be set. Help: "
+    "how.";
 inline constexpr const char* slotEmpty = "Nothing stands in place %.";
 
 // The shelf.
@@ -68,16 +69,17 @@ inline constexpr const char* pageRemark =
 inline constexpr const char* notesLost = "% notes came too thick to be written.";
 
 // Why a note: REFERENCES of the words are the trade's own (degrees, figures, beats).
-inline constexpr const char* degrees[] = {"root",   "second", "third",   "fourth",    "fifth",    "sixth",   "seventh", "octave",
-                                          "ninth",  "tenth",  "eleventh", "twelfth",  "thirteenth"};
+inline constexpr const char* degrees[] = {"root",   "second", "third", "fourth",   "fifth",   "sixth",     "seventh",
+                                          "octave", "ninth",  "tenth", "eleventh", "twelfth", "thirteenth"};
 inline constexpr const char* theDegree = "the ";
 inline constexpr const char* flat = "flat ";
 inline constexpr const char* sharp = "sharp ";
 inline constexpr const char* aTone = "a neighbour";
 inline constexpr const char* ofChord = " of ";
-inline constexpr const char* figures[] = {"statement", "answer", "lift", "vamp", "fermata", "cadence", "ending", "short form"};
-inline constexpr const char* beats[] = {"one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
-                                        "twelve"};
+inline constexpr const char* figures[] = {"statement", "answer",  "lift",   "vamp",
+                                          "fermata",   "cadence", "ending", "short form"};
+inline constexpr const char* beats[] = {"one",   "two",   "three", "four", "five",   "six",
+                                        "seven", "eight", "nine",  "ten",  "eleven", "twelve"};
 inline constexpr const char* onBeat = "on ";
 inline constexpr const char* afterBeat = "after ";
 inline constexpr const char* figureHas = "The %f has it %b.";
@@ -95,7 +97,8 @@ inline constexpr const char* notYet = "It has not sounded yet.";
 
 // How it is made.
 inline constexpr const char* howItIsMade = "How it is made";
-inline constexpr const char* madeRemark = "The chord that you hold, and what is made of it. Arrows go from step to step.";
+inline constexpr const char* madeRemark =
+    "The chord that you hold, and what is made of it. Arrows go from step to step.";
 inline constexpr const char* thatIs = ": that is ";
 inline constexpr const char* leftOut = " left out";
 inline constexpr const char* oneKey = "One key: a root, no third yet.";

@@ -52,8 +52,8 @@ TimeView::TimeView(const Look& look) : Element(look, plain(words::time), juce::A
 void TimeView::refresh(const View& view, TimeSource source, const juce::String& idiom, const juce::String& density) {
   Shown now{tempoText(view.quartersPerMinute), plain(sourceText(source)), idiom, {}, view.playing};
   if (idiom.isNotEmpty() && density.isNotEmpty()) now.idiom << ", " << density;
-  if (view.key.known) now.key = plain(words::inMeter) +
-              printedSymbol(nameOf(view.key.tonic).view()) +
+  if (view.key.known)
+    now.key = plain(words::inMeter) + printedSymbol(nameOf(view.key.tonic).view()) +
               (view.key.mode == Mode::minor ? plain(words::minorKey) : juce::String());
   if (!show(*this, shown_, now)) return;
   setTitle(plain(words::time) + ": " + now.tempo + ", " + now.from + ", " +

@@ -186,13 +186,18 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
     }
     for (const auto& [key, tie] : ties) {
       const double rise = 0.45 * tie.direction;
+      // On the screen empty bars follow the one that it leads out of.
+      double end = right;
+      for (const PlacedBar& place : bars)
+        if (place.left <= tie.from.x && tie.from.x < place.right) end = place.right;
       staff.drawing.marks.push_back(
-          outlineMark(tieOf(tie.from, {std::max(right - 0.3, tie.from.x + 1), tie.from.y}, rise)));
+          outlineMark(tieOf(tie.from, {std::max(end - 0.3, tie.from.x + 1), tie.from.y}, rise)));
     }
     staves.push_back(std::move(staff));
   }
   // Rows from the top: form, symbols, upper staff, gap, lower staff, percussion, count.
-  const bool anyForm = options_.even || std::any_of(bars.begin(), bars.end(), [](const PlacedBar& b) { return !b.bar->form.empty(); });
+  const bool anyForm =
+      options_.even || std::any_of(bars.begin(), bars.end(), [](const PlacedBar& b) { return !b.bar->form.empty(); });
   const double formBase = y + (anyForm ? 1.5 : 0);
   const double symbolBase = formBase + (anyForm ? 2.3 : 1.7);
   const bool head = options_.playhead && std::any_of(bars.begin(), bars.end(), [&](const PlacedBar& b) {
@@ -209,7 +214,8 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
   }
   const double top = staves.front().y;
   double bottom = staves.back().y + (staves.back().kind == StaffKind::percussion ? 3 : 4);
-  const double countBase = std::max(bottom + std::max(2.7, options_.under), staves.back().y + staves.back().drawing.bottom + 1.7);
+  const double countBase =
+      std::max(bottom + std::max(2.7, options_.under), staves.back().y + staves.back().drawing.bottom + 1.7);
   // On the screen the staves wait for the bars to come.
   const double end = options_.even ? std::max(right, options_.width - options_.margin) : right;
   for (const PlacedStaff& staff : staves) lines(staff, line, end);

@@ -18,8 +18,8 @@ enum class ToldKind : std::uint8_t {
   tuneNote,  // id, key, tick
   tuneEnd,   // id, tick
   tuneTaken,  // id of a note that was the chord hand's after all
-  chord,     // id, revision, tick, chord, chordKey
-  noChord,   // the hand let go: tick
+  chord,      // id, revision, tick, chord, chordKey
+  noChord,    // the hand let go: tick
   withdrawn,  // id of a chord that was none
   key,        // chordKey
   now,        // time has come to tick

@@ -1,5 +1,5 @@
-// Carries what a page is told from the audio thread to the message thread: a ring of fixed size, one writer, one reader.
-// When nobody reads, what comes is dropped and counted; nothing waits.
+// Carries what a page is told from the audio thread to the message thread: a ring of fixed size, one writer, one
+// reader. When nobody reads, what comes is dropped and counted; nothing waits.
 #pragma once
 
 #include <array>

@@ -47,7 +47,9 @@ double difference(const juce::Image& a, const juce::Image& b) {
 }
 
 juce::File fileOf(const char* name) {
-  return juce::File(juce::String(SEGUENTE_TESTS)).getChildFile("editor/approved").getChildFile(juce::String(name) + ".png");
+  return juce::File(juce::String(SEGUENTE_TESTS))
+      .getChildFile("editor/approved")
+      .getChildFile(juce::String(name) + ".png");
 }
 
 void check(Desk& desk, const char* name) {

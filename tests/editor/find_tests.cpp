@@ -10,8 +10,7 @@ using namespace seguente::test;
 namespace {
 
 void typeInto(screen::FindField& field, const char* text) {
-  for (const char* c = text; *c != 0; ++c)
-    field.keyPressed(juce::KeyPress(*c, {}, static_cast<juce::juce_wchar>(*c)));
+  for (const char* c = text; *c != 0; ++c) field.keyPressed(juce::KeyPress(*c, {}, static_cast<juce::juce_wchar>(*c)));
 }
 
 juce::StringArray shownTitles(screen::ShelfList& list) {
@@ -57,7 +56,8 @@ TEST_CASE("What is chosen on the shelf is heard at once on the held chord, and h
   desk.play(2);
   const auto* plays = desk.page().desk().preview().plays();
   REQUIRE(plays != nullptr);
-  CHECK(plays->title == desk.processor().shelf().entry(static_cast<std::size_t>(desk.processor().session().slot())).title);
+  CHECK(plays->title ==
+        desk.processor().shelf().entry(static_cast<std::size_t>(desk.processor().session().slot())).title);
   CHECK_FALSE(desk.page().desk().preview().bars().empty());
 }
 

@@ -95,9 +95,8 @@ void checkPage(Desk& desk) {
 }
 
 void checkAllViews(Desk& desk) {
-  for (const auto view :
-       {screen::Opened::contents, screen::Opened::desk, screen::Opened::stand, screen::Opened::settings,
-        screen::Opened::help, screen::Opened::messages}) {
+  for (const auto view : {screen::Opened::contents, screen::Opened::desk, screen::Opened::stand,
+                          screen::Opened::settings, screen::Opened::help, screen::Opened::messages}) {
     INFO("view " << static_cast<int>(view));
     desk.page().open(view);
     checkPage(desk);
@@ -130,7 +129,8 @@ TEST_CASE("The letters of this program have sharps and flats") {
 TEST_CASE("Nothing overlaps, is cut or is too small to press at any size from 75 to 200 per cent") {
   Desk desk;
   for (const int percent : screen::sizes)
-    for (const auto& [width, height] : {std::pair{640, 400}, {720, 480}, {760, 500}, {960, 640}, {1280, 800}, {2560, 1440}}) {
+    for (const auto& [width, height] :
+         {std::pair{640, 400}, {720, 480}, {760, 500}, {960, 640}, {1280, 800}, {2560, 1440}}) {
       INFO(percent << " % of " << width << " by " << height);
       desk.window().setPercent(percent);
       desk.sizeTo(width, height);

@@ -97,7 +97,8 @@ TEST_CASE("An idiom on the shelf, a signal, and all that gives it are pressed") 
   REQUIRE(shelf != nullptr);
   click(*shelf, 4);
   const auto fourth = desk.processor().session().slot();
-  CHECK(shelf->getTitle().contains(screen::plain(desk.processor().shelf().entry(static_cast<std::size_t>(fourth)).title)));
+  CHECK(shelf->getTitle().contains(
+      screen::plain(desk.processor().shelf().entry(static_cast<std::size_t>(fourth)).title)));
 
   desk.page().open(screen::Opened::settings);
   auto* next = find<screen::SignalTarget>(desk, "Next");

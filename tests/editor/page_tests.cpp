@@ -81,7 +81,8 @@ TEST_CASE("The page writes the notes that came out, all of them, the tune above 
   CHECK(desk.processor().score().dropped() == 0);
 }
 
-TEST_CASE("The tune is never written before it sounds, and what comes of the accompaniment lies right of the playhead") {
+TEST_CASE(
+    "The tune is never written before it sounds, and what comes of the accompaniment lies right of the playhead") {
   Desk desk;
   for (int b = 1; b < 8; ++b) {
     waltz(desk, 1);
@@ -152,8 +153,7 @@ TEST_CASE("Pointing at a note says why it was played, in the engine's own reason
     const auto* bar = writer.bar(ordinal);
     for (const auto& voice : bar->staff(page::StaffKind::lower).voices)
       for (const auto& event : voice.events)
-        if (event.at == Ticks{} && !event.notes.empty())
-          return screen::whyOf(event.notes.front(), *bar, event.at);
+        if (event.at == Ticks{} && !event.notes.empty()) return screen::whyOf(event.notes.front(), *bar, event.at);
     return juce::String();
   };
   const auto first = writer.first();

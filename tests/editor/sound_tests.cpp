@@ -52,6 +52,19 @@ TEST_CASE("How it is made says what the hand holds and what it is called") {
   CHECK(wordsOf(made).contains(words::oneKey));
 }
 
+TEST_CASE("How it is made follows a chord that is named a little after its keys went down") {
+  Desk desk;
+  auto& made = the<screen::MadeView>(desk);
+  desk.press({45, 48, 52});
+  desk.play(100);
+  desk.letGo({45, 48, 52}, false);
+  desk.press({53, 57});  // two keys: the gather window passes before they are named
+  desk.play(30);
+  const auto view = desk.processor().score().view();
+  CHECK(desk.page().desk().preview().chord() == view.chord);
+  CHECK(wordsOf(made).joinIntoString(" ").contains("You hold F A: that is F"));
+}
+
 TEST_CASE("The time is written as over a score: tempo and who gives it") {
   Desk desk;
   desk.play(1);

@@ -27,9 +27,20 @@ Wanted* find(Desk& desk, const juce::String& title) {
 
 TEST_CASE("Tab goes through the desk as one reads it") {
   Desk desk;
-  const std::vector<std::string> wanted{"Views",           "Find", "Contents", "Page",   "How it is made",
-                                        "density",         "Own tempo", "Time", "Wait for my chord", "Keep",
-                                        "Hold",            "Go on", "End",   "Silence all",
+  const std::vector<std::string> wanted{"Views",
+                                        "Find",
+                                        "Contents",
+                                        "Page",
+                                        "How it is made",
+                                        "density",
+                                        "Own tempo",
+                                        "Time",
+                                        "Wait for my chord",
+                                        "Keep",
+                                        "Hold",
+                                        "Go on",
+                                        "End",
+                                        "Silence all",
                                         "Keyboard",
                                         "Messages: No messages so far."};
   CHECK(namesInTabOrder(desk) == wanted);
@@ -66,9 +77,8 @@ TEST_CASE("Every row of the table is reached by Tab, has a name, changes by a ke
 
 TEST_CASE("Each stop of Tab has a name, and shows a frame of two pixels when it has the focus") {
   Desk desk;
-  for (const auto view :
-       {screen::Opened::desk, screen::Opened::stand, screen::Opened::settings, screen::Opened::help,
-        screen::Opened::messages}) {
+  for (const auto view : {screen::Opened::desk, screen::Opened::stand, screen::Opened::settings, screen::Opened::help,
+                          screen::Opened::messages}) {
     desk.page().open(view);
     for (auto* stop : tabOrder(desk.page())) {
       INFO(stop->getTitle());
