@@ -22,6 +22,7 @@ class Clock {
 
   bool playing() const noexcept { return playing_; }
   Meter meter() const noexcept { return meter_; }
+  double quartersPerMinute() const noexcept { return quartersPerMinute_; }
   Ticks tickAt(Samples s) const noexcept {
     const Ticks t = timeline_.tickAt(s);
     return t < ceiling_ ? t : ceiling_ - Ticks{1};

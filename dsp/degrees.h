@@ -31,11 +31,14 @@ inline int semitonesOf(const Chord& chord, Degree degree) noexcept { return semi
 bool diminished(const Chord& chord) noexcept;
 
 /// The degree that a pitch class has over a chord (its own tones first, else by the major scale). [any]
-inline Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
+inline Degree degreeOf(const Chord& chord, NoteNumber key) noexcept {
   static constexpr std::array<Degree, 12> plain = {
       {{1, 0}, {2, -1}, {2, 0}, {3, -1}, {3, 0}, {4, 0}, {5, -1}, {5, 0}, {5, 1}, {6, 0}, {7, -1}, {7, 0}}};
-  const int up = PitchClass::upFrom(chord.root, pitch);
-  return up == 9 && diminished(chord) ? Degree{7, -2} : plain[static_cast<std::size_t>(up)];
+  const std::size_t up = static_cast<unsigned>(key.value + 12 - chord.root.value) % 12;
+  return up == 9 && diminished(chord) ? Degree{7, -2} : plain[up];
+}
+inline Degree degreeOf(const Chord& chord, PitchClass pitch) noexcept {
+  return degreeOf(chord, NoteNumber{pitch.value});
 }
 
 /// A key's scale (minor: natural, with the raised seventh allowed). [any]

@@ -46,29 +46,45 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
   settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage);
   if (anyPasses) passAll(p, inputs, first, at, sink);
-  sendLate(p, at, sink);
+  if (p.lateCount > 0) sendLate(p, at, sink);
   p.ledger.sendStaged(at, sink);
-  p.findNext();
+  p.findNextOfAll();
 }
 
-/// The moments before `end`, in which nothing is heard.
-inline void playUntil(EngineParts& p, Samples end, const Sink& sink) noexcept {
+/// A moment at which nothing is heard, but something is to be made of what was.
+[[gnu::noinline]] void listen(EngineParts& p, Samples at, const Sink& sink) noexcept {
+  if (p.hands.deadline() <= at) lookAgainAtHands(p, at, sink);
+  if (p.follower.on()) follow(p, at, sink);
+  if (p.gather.deadline() <= at) settleChord(p, at, sink);
+  if (p.player.next() <= at) p.player.run(at, p.stage);
+  if (p.lateCount > 0) sendLate(p, at, sink);
+  p.ledger.sendStaged(at, sink);
+  p.findNextOfAll();
+}
+
+/// The moments before `end`, in which nothing is heard. Out of line, so that a call with nothing to do is short.
+[[gnu::noinline]] void playMoments(EngineParts& p, Samples end, const Sink& sink) noexcept {
+  p.stage.sink = sink;
   while (p.next < end) {
     const Samples at = std::max(p.next, p.now);
     p.now = at;
-    p.stage.sink = sink;
-    p.ledger.releaseDue(at, sink);
-    if (p.hands.deadline() <= at) lookAgainAtHands(p, at, sink);
-    if (p.follower.on()) follow(p, at, sink);
-    if (p.gather.deadline() <= at) settleChord(p, at, sink);
+    if (p.ledger.nextOff() <= at) p.ledger.endDue(at, sink);
+    if (p.listenAt <= at || p.follower.on()) {
+      listen(p, at, sink);
+      continue;
+    }
     if (p.player.next() <= at) p.player.run(at, p.stage);
-    sendLate(p, at, sink);
-    p.ledger.sendStaged(at, sink);
+    if (p.ledger.anyStaged()) p.ledger.sendAttacks(at, sink);
     p.findNext();
   }
 }
 
-void hearInputs(EngineParts& p, std::span<const Input> inputs, Samples until, const Sink& sink) noexcept {
+inline void playUntil(EngineParts& p, Samples end, const Sink& sink) noexcept {
+  if (p.next < end) playMoments(p, end, sink);
+}
+
+[[gnu::noinline]] void hearInputs(EngineParts& p, std::span<const Input> inputs, Samples until,
+                                  const Sink& sink) noexcept {
   const Samples last = until - Samples{1};
   for (std::size_t i = 0; i < inputs.size();) {
     // One stamped too late counts as the call's last moment, one stamped too early as now.
@@ -109,6 +125,11 @@ void Engine::silence(const Sink& sink) noexcept {
 }
 
 Samples Engine::now() const noexcept { return parts_->now; }
+EngineTime Engine::time() const noexcept {
+  const Clock& clock = parts_->clock;
+  const Ticks tick = clock.tickAt(parts_->now);
+  return {tick, clock.barAt(tick), clock.meter(), clock.quartersPerMinute(), clock.playing()};
+}
 bool Engine::holding() const noexcept { return parts_->player.holding(); }
 std::uint32_t Engine::releasedGeneration() const noexcept { return parts_->player.releasedGeneration(); }
 

@@ -12,6 +12,15 @@ namespace seguente {
 
 struct EngineParts;  // engine_parts.h: the nine parts, as one block of memory
 
+/// Where the music stands, for whoever shows it: as the clock has it, whoever gives the time. [any]
+struct EngineTime {
+  Ticks tick{};
+  Ticks barStart{};  // the bar line at or before it
+  Meter meter{};
+  double quartersPerMinute = 120;
+  bool playing = false;
+};
+
 class Engine {
  public:
   Engine();
@@ -31,6 +40,8 @@ class Engine {
   void silence(const Sink& sink) noexcept;
 
   Samples now() const noexcept;
+  /// As of now. [audio]
+  EngineTime time() const noexcept;
   /// The figure rests on its chord (hold, fermata) until the player goes on. [audio]
   bool holding() const noexcept;
   /// The generation of the newest idiom that the player has let go of: see handoff.h. [audio]

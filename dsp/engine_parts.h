@@ -1,6 +1,7 @@
 // The engine's parts as one block of memory, taken at prepare, and what they have heard so far.
 #pragma once
 
+#include <algorithm>
 #include <array>
 
 #include "dsp/clock.h"
@@ -46,8 +47,9 @@ struct EngineParts {
   std::size_t lateCount = 0;
   double rate = 48000;
   Samples now{};
-  Samples next = never;    // the next moment in which anything is due
-  Samples gatherWindow{};  // from the settings, at this rate
+  Samples next = never;      // the next moment in which anything is due
+  Samples listenAt = never;  // the next in which hands, gather or follower are to be asked
+  Samples gatherWindow{};    // from the settings, at this rate
   std::uint32_t lastNote = 0;
   std::uint32_t chordId = 0;
   std::uint16_t chordRevision = 0;
@@ -62,15 +64,12 @@ struct EngineParts {
   Tenths tenthsAt(Samples s) const noexcept {
     return {static_cast<std::int64_t>(static_cast<double>(s.value) * 10000.0 / rate)};
   }
-  void findNext() noexcept {
-    next = ledger.nextOff();
-    if (hands.deadline() < next) next = hands.deadline();
-    if (gather.deadline() < next) next = gather.deadline();
-    if (player.next() < next) next = player.next();
-    if (follower.on()) {
-      if (follower.deadline() < next) next = follower.deadline();
-      if (beat.falls < next) next = beat.falls;
-    }
+  void findNext() noexcept { next = std::min({ledger.nextOff(), player.next(), listenAt}); }
+  /// After hands, gather or follower have moved.
+  void findNextOfAll() noexcept {
+    listenAt = std::min(hands.deadline(), gather.deadline());
+    if (follower.on()) listenAt = std::min({listenAt, follower.deadline(), beat.falls});
+    findNext();
   }
 };
 

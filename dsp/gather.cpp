@@ -28,7 +28,10 @@ constexpr auto wholeTable = makeWholeTable();
 
 bool wholeChord(PitchClassSet set) noexcept { return (wholeTable[set.bits >> 6] >> (set.bits & 63)) & 1u; }
 
-void Gather::schedule() noexcept { deadline_ = std::min({windowEnd_, overlapEnd_, goneAt_, slipAt_}); }
+void Gather::schedule() noexcept {
+  deadline_ = std::min({windowEnd_, overlapEnd_, goneAt_, slipAt_});
+  atRest_ = !down_.empty() && !landing();
+}
 
 void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept {
   if (windowEnd_ == never) {

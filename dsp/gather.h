@@ -44,6 +44,8 @@ class Gather {
   bool lifted() const noexcept { return down_.empty(); }
   /// Fingers are landing and no chord is heard from them yet.
   bool landing() const noexcept { return windowEnd_ != never && !struckInWindow_; }
+  /// Keys are down, and none is landing: nobody has to be asked about the figure's way.
+  bool atRest() const noexcept { return atRest_; }
   Samples firstFinger() const noexcept { return first_; }
   Velocity force() const noexcept;
 
@@ -71,6 +73,7 @@ class Gather {
   int force_ = 64;
   bool struckInWindow_ = false;
   bool pedal_ = false;
+  bool atRest_ = false;
   bool overlapTaken_ = false;
   bool oldGone_ = false;   // some keys of the chord before have been let go
   bool restruck_ = false;  // a doubtful key was struck again

@@ -46,8 +46,8 @@ SpelledPitch spelledInChord(const Chord& chord, PitchClass pitchClass) noexcept 
   int step = stepAbove[above];
   if (chord.type.known()) {
     const auto& type = chordTypeOf(chord.type);
-    for (std::size_t i = 0; i < type.count; ++i)
-      if (type.semitones[i] % 12 == above) step = type.degrees[i].number - 1;
+    for (std::size_t i = 0; i < type.count && type.has(above); ++i)
+      if (type.semitones[i] == above || type.semitones[i] == above + 12) step = type.degrees[i].number - 1;
   }
   const auto spelling = onStep(pitchClass, chord.rootSpelling.step + step);
   return std::abs(spelling.alteration) > 2 ? spelledAlone(pitchClass, false) : spelling;
@@ -119,6 +119,8 @@ constexpr bool minorTarget(int degree, Mode mode) {
 void spell(Chord& chord, const Key& key) noexcept {
   const ChordType* type = chord.type.known() ? &chordTypeOf(chord.type) : nullptr;
   chord.rootSpelling = spelledInKey(chord.root, key, type);
+  chord.bassSpelling = chord.rootSpelling;
+  if (chord.bass == chord.root) return;
   const int above = PitchClass::upFrom(chord.root, chord.bass);
   const bool foreign = type != nullptr && !type->has(above);
   chord.bassSpelling =

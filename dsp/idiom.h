@@ -53,6 +53,7 @@ struct Play {
   std::array<Degree, limits::notesPerStep> degrees{};  // numbers 1..15; 8 and above lie an octave up
   std::uint8_t nth = 1;                                // heldNth: from below, 1..6; percussion: the key
   constexpr bool leads() const { return kind == PlayKind::nextBass || kind == PlayKind::approach; }
+  constexpr bool oneDegree() const { return kind == PlayKind::degrees && count == 1; }
 };
 
 /// When a step is played at all. [any]

@@ -24,6 +24,8 @@ class RelatedIdioms {
  public:
   static constexpr std::size_t places = 128;
 
+  /// All places as they stand in another, resolved: the very same objects, shared. Nothing may have been put yet.
+  void beginWith(const RelatedIdioms& resolved) { made_ = resolved.made_; }
   /// What is to stand in a place from the next resolve() on: as compiled, relatives named only; null empties it.
   void put(std::size_t place, std::unique_ptr<Idiom> idiom);
   /// Finds every relative: the place itself if it bears the id, else the lowest that does. advice: a relative that is

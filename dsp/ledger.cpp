@@ -37,15 +37,7 @@ void Ledger::endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sin
 }
 
 void Ledger::releaseDue(Samples at, const Sink& sink) noexcept {
-  if (nextOff_ > at) return;
-  Output out = noteOffAt(at);
-  nextOff_ = never;
-  for (std::size_t i = 0; i < count_;) {
-    if (notes_[i].offSample <= at)
-      end(i, out, sink);
-    else
-      nextOff_ = std::min(nextOff_, notes_[i++].offSample);
-  }
+  if (nextOff_ <= at) endDue(at, sink);
 }
 
 void Ledger::releaseAll(Samples at, const Sink& sink) noexcept {
@@ -143,35 +135,27 @@ void Ledger::forgetTakenBack() noexcept {
   stagedCount_ = static_cast<std::size_t>(end - staged_.begin());
 }
 
+void Ledger::strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept {
+  Samples off = attack.each.off == untilReleased ? never : clock.sampleOf(attack.each.off);
+  if (off <= at) off = {at.value + 1};
+  attack.firstId = lastId_ + 1;
+  const bool echo = attack.each.reason.reason == Reason::asHeld;
+  attack.live = 0;
+  for (std::uint32_t place = 0; place < attack.keys.count; ++place)
+    if (strikeKey(attack.each, attack.keys.keys[place], off, echo, at, sink)) attack.live |= 1u << place;
+}
+
 std::uint32_t Ledger::strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept {
   Attack& attack = newAttack();
   attack.each = strike;
+  attack.keys.count = 0;
   attack.keys.add(strike.note, strike.reason.degree);
   this->strike(attack, clock, at, sink);
   return attack.live != 0 ? attack.firstId : 0;
 }
 
 void Ledger::sendStaged(Samples at, const Sink& sink) noexcept {
-  if (stagedCount_ == 0) return;
-  Output out;
-  out.sample = at;
-  out.kind = OutputKind::noteOn;
-  for (Attack& attack : std::span(staged_).first(stagedCount_)) {
-    NoteReason& reason = attack.each.reason;
-    out.reason = &reason;
-    out.tick = attack.each.tick;
-    out.bytes[0] = static_cast<std::uint8_t>(0x90 | attack.each.channel);
-    out.bytes[2] = attack.each.velocity.value;
-    for (auto live = attack.live; live != 0; live &= live - 1) {
-      const auto place = static_cast<std::uint32_t>(__builtin_ctz(live));
-      out.bytes[1] = attack.keys.keys[place].value;
-      out.noteId = reason.noteId = attack.firstId + place;
-      reason.degree = attack.keys.degrees[place];
-      sink.midi(sink.context, out);
-    }
-  }
-  stagedCount_ = 0;
-  sentId_ = lastId_;
+  if (anyStaged()) sendAttacks(at, sink);
 }
 
 void Ledger::placeAnew(const Clock& clock) noexcept {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <span>
 
 #include "dsp/clock.h"
 #include "dsp/output.h"
@@ -62,18 +63,21 @@ class Ledger {
 
   /// Stages a note for this moment; a note of ours on that key ends first. Returns its id, 0 when refused.
   std::uint32_t strike(const Strike& strike, const Clock& clock, Samples at, const Sink& sink) noexcept;
-  /// The same for a step of several keys, in two movements, so that nothing is copied on its way out: an empty attack
-  /// is asked for and filled, then struck.
+  /// The same for a step of several keys, in two movements, so that nothing is copied on its way out: an attack
+  /// is asked for and all of it filled, then struck.
   Attack& newAttack() noexcept {
     if (stagedCount_ == staged_.size()) forgetTakenBack();
-    Attack& attack = staged_[stagedCount_++];
-    attack.keys.count = 0;
-    attack.live = 0;
-    return attack;
+    return staged_[stagedCount_++];
   }
   void strike(Attack& attack, const Clock& clock, Samples at, const Sink& sink) noexcept;
+  /// The same for one key, of which it is known when it ends.
+  void strikeOne(Attack& attack, VoicedKey key, Samples off, Samples at, const Sink& sink) noexcept;
   /// Sends the staged notes, after all that passes at this sample.
   void sendStaged(Samples at, const Sink& sink) noexcept;
+  /// The same two, in place, where it is known that there is something to end, to send.
+  void endDue(Samples at, const Sink& sink) noexcept;
+  void sendAttacks(Samples at, const Sink& sink) noexcept;
+  bool anyStaged() const noexcept { return stagedCount_ > 0; }
 
   /// The map of time has changed: every note-off is placed anew.
   void placeAnew(const Clock& clock) noexcept;
@@ -107,6 +111,7 @@ class Ledger {
     }
     note = notes_[--count_];
   }
+  bool strikeKey(const Strike& each, NoteNumber key, Samples off, bool echo, Samples at, const Sink& sink) noexcept;
   void endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
   void takeBack(std::uint32_t id) noexcept;
   void forgetTakenBack() noexcept;
@@ -123,38 +128,72 @@ class Ledger {
   std::uint32_t sentId_ = 0;  // every note up to this one has left
 };
 
-// Here rather than in ledger.cpp because every step comes through it.
-[[gnu::always_inline]] inline void Ledger::strike(Attack& attack, const Clock& clock, Samples at,
-                                                  const Sink& sink) noexcept {
-  const Strike& each = attack.each;
-  const std::uint8_t channel = each.channel;
-  Samples off = each.off == untilReleased ? never : clock.sampleOf(each.off);
-  // A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
-  if (off <= at) off = {at.value + 1};
-  const bool echo = each.reason.reason == Reason::asHeld;
-  const std::uint32_t count = attack.keys.count;
-  std::uint32_t id = lastId_ + 1;
-  attack.firstId = id;
-  lastId_ += count;
-  for (std::uint32_t i = 0; i < count; ++i, ++id) {
-    const NoteNumber key = attack.keys.keys[i];
-    std::uint32_t& down = down_[key.value];
-    if ((down & (ourBit(channel) | tuneBit(channel))) != 0) {
-      if ((down & tuneBit(channel)) != 0) continue;
-      endKey(channel, key, at, sink);
-    }
-    if (count_ == limits::soundingNotes) continue;
-    down |= ourBit(channel);
-    attack.live |= 1u << i;
-    Note& note = notes_[count_++];
-    note.offSample = off;
-    note.off = each.off;
-    note.id = id;
-    note.channel = channel;
-    note.note = key;
-    note.echo = echo;
-    nextOff_ = std::min(nextOff_, off);
+// Here rather than in ledger.cpp because every step comes through it. False: the key is not to be struck.
+[[gnu::always_inline]] inline bool Ledger::strikeKey(const Strike& each, NoteNumber key, Samples off, bool echo,
+                                                     Samples at, const Sink& sink) noexcept {
+  const std::uint32_t id = ++lastId_;
+  const std::uint32_t ours = ourBit(each.channel);
+  std::uint32_t& down = down_[key.value];
+  if ((down & (ours | ours << limits::channels)) != 0) {
+    if ((down & tuneBit(each.channel)) != 0) return false;
+    endKey(each.channel, key, at, sink);
   }
+  if (count_ == limits::soundingNotes) return false;
+  down |= ours;
+  Note& note = notes_[count_++];
+  note.offSample = off;
+  note.off = each.off;
+  note.id = id;
+  note.channel = each.channel;
+  note.note = key;
+  note.echo = echo;
+  if (off < nextOff_) nextOff_ = off;
+  return true;
+}
+
+// A note whose end has come before it could begin still sounds for a sample, so that on and off stay in order.
+[[gnu::always_inline]] inline void Ledger::strikeOne(Attack& attack, VoicedKey key, Samples off, Samples at,
+                                                     const Sink& sink) noexcept {
+  attack.keys.count = 1;
+  attack.keys.keys[0] = key.key;
+  attack.keys.degrees[0] = key.degree;
+  attack.firstId = lastId_ + 1;
+  attack.live = strikeKey(attack.each, key.key, off > at ? off : Samples{at.value + 1}, false, at, sink) ? 1 : 0;
+}
+
+[[gnu::always_inline]] inline void Ledger::endDue(Samples at, const Sink& sink) noexcept {
+  Output out;
+  out.sample = at;
+  out.kind = OutputKind::noteOff;
+  nextOff_ = never;
+  for (std::size_t i = 0; i < count_;) {
+    if (notes_[i].offSample <= at)
+      end(i, out, sink);
+    else
+      nextOff_ = std::min(nextOff_, notes_[i++].offSample);
+  }
+}
+
+[[gnu::always_inline]] inline void Ledger::sendAttacks(Samples at, const Sink& sink) noexcept {
+  Output out;
+  out.sample = at;
+  out.kind = OutputKind::noteOn;
+  for (Attack& attack : std::span(staged_).first(stagedCount_)) {
+    NoteReason& reason = attack.each.reason;
+    out.reason = &reason;
+    out.tick = attack.each.tick;
+    out.bytes[0] = static_cast<std::uint8_t>(0x90 | attack.each.channel);
+    out.bytes[2] = attack.each.velocity.value;
+    for (auto live = attack.live; live != 0; live &= live - 1) {
+      const auto place = static_cast<std::uint32_t>(__builtin_ctz(live));
+      out.bytes[1] = attack.keys.keys[place].value;
+      out.noteId = reason.noteId = attack.firstId + place;
+      reason.degree = attack.keys.degrees[place];
+      sink.midi(sink.context, out);
+    }
+  }
+  stagedCount_ = 0;
+  sentId_ = lastId_;
 }
 
 }  // namespace seguente

@@ -56,7 +56,7 @@ class Player {
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
   void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
   void silence() noexcept;
-  void settingsChanged() noexcept { partsReady_ = memberReady_ = false; }
+  void settingsChanged() noexcept { partsReady_ = levelsReady_ = memberReady_ = false; }
   /// Plays all that is due at or before `at`.
   void run(Samples at, const Stage& stage) noexcept;
 
@@ -138,8 +138,11 @@ class Player {
   void enter(Ticks from, const Stage& stage) noexcept;
   void chooseMember(const Stage& stage) noexcept;
   Layer* nextFigure(const Stage& stage) noexcept;
+  /// The same in place, for the run through plain turns.
+  Layer* layNext(const Stage& stage) noexcept;
   /// beginFigure, in place: for nextFigure, which most figures come by.
   void layFigure(Ticks bar, const Stage& stage) noexcept;
+  void layExpected(Ticks bar, const Stage& stage) noexcept;
   void beginFigure(Ticks bar, const Stage& stage) noexcept;
   void setBase(FigureRef figure, Ticks origin) noexcept {
     const Figure& f = active_->figure(figure);
@@ -159,17 +162,36 @@ class Player {
     const auto steps = active_->stepsOf(figure);
     return {&figure, origin, until, steps, steps.empty() ? until : origin + swung(steps.front().at)};
   }
-  Ticks swung(Ticks straight) const noexcept { return swing_ == 1000 ? straight : bent(straight); }
+  Ticks swung(Ticks straight) const noexcept {
+    const bool stays = swing_ == 1000 || straight.value % swingPair_.value == 0;  // whole pairs stay where they are
+    return stays ? straight : bent(straight);
+  }
   Ticks bent(Ticks straight) const noexcept;
   void passOver(Layer& layer) const noexcept {
     layer.left = layer.left.subspan(1);
     layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
   }
+  template <bool leads>
+  void playOne(const Step& step, const Layer& layer, Samples at, Ticks off, const Stage& stage) noexcept;
   void playStep(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
                 const Stage& stage) noexcept;
+  void fillAttack(Attack& attack, const PartNow& now, const Step& step, FigureKind figure, const Moment& moment,
+                  Ticks off) const noexcept {
+    Strike& each = attack.each;
+    each = now.strike;
+    each.velocity = now.velocity[static_cast<std::size_t>(step.stress + 3)];
+    each.off = off;
+    each.tick = moment.tick;
+    each.reason.figure = figure;
+    each.reason.row = step.row;
+    each.reason.play = step.play.kind;
+    each.reason.reason = reason_;
+    each.reason.due = moment.due;
+    each.reason.dueTick = moment.tick;
+  }
   const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
-  void playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
-                 const Stage& stage) noexcept;
+  /// A short form that is cut, or a figure of any meter, sounds no further than its room.
+  bool cut(const Layer& layer) const noexcept { return &layer == &over_ || active_->anyMeter; }
   void findTurn(const Stage& stage) noexcept;
   void awaitStep(const Layer& layer, const Stage& stage) noexcept;
   Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }
@@ -177,8 +199,9 @@ class Player {
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
   bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
   void prepareParts(const Stage& stage) noexcept;
+  void prepareLevels(const Settings& settings) noexcept;
   void playBy(const Idiom* member) noexcept {
-    if (active_ != member) partsReady_ = memberReady_ = false;
+    if (active_ != member) partsReady_ = levelsReady_ = memberReady_ = false;
     active_ = member;
   }
   void takeChord(const HeardChord& heard) noexcept {
@@ -192,13 +215,17 @@ class Player {
   Ticks idiomBar_{};               // where it is adopted
   const Idiom* active_ = nullptr;  // the member of its family that plays in the present meter
   Meter meter_{};                  // that one
-  bool memberReady_ = false;       // active_ and swing_ are those of idiom_, meter_ and the settings
+  bool memberReady_ = false;       // active_, figuresNow_ and swing_ are those of idiom_, meter_ and the settings
+  const DensityFigures* figuresNow_ = nullptr;
   std::uint32_t released_ = 0;
 
   Mode mode_ = Mode::idle;
   HeardChord chord_{};
   std::array<PartNow, limits::parts> parts_{};
-  UpperTones upper_{};        // of chord_
+  UpperTones upper_{};  // of chord_, when a step has asked for them
+  bool upperReady_ = false;
+  Velocity levelsFor_{};      // the parts' velocities are those of this force
+  bool levelsReady_ = false;  // and of the idiom and the settings
   VoicingContext voicing_{};  // of chord_
   bool partsReady_ = false;   // both are of what is now in force
   bool hasChord_ = false;

@@ -47,11 +47,10 @@ bool Player::mayRejoin(Ticks place, Ticks bar) const noexcept {
   return false;
 }
 
-inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
-  if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
-  // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
-  if (f.lift.there() && floorDivide((bar - startBar_).value, stage.clock.bar().value) % 8 == 7) return f.lift;
-  return f.answer.there() && !answered_ ? f.answer : f.statement;
+/// The chord is not expected to last for the figure that has just been laid.
+void Player::layExpected(Ticks bar, const Stage& stage) noexcept {
+  const Expected e = stage.foresight.expected(bar);
+  if (e.chord != nullptr && e.to < base_.until && e.to > bar && !rootAt(e.to)) takeShortForm(bar, e.to - bar, stage);
 }
 
 /// The right member of the family, and how it swings.
@@ -65,34 +64,8 @@ void Player::chooseMember(const Stage& stage) noexcept {
                ? std::clamp(stage.settings.swingPermille, member->swingLow, member->swingHigh)
                : member->swingPermille;
   swingPair_ = member->swingPair;
+  figuresNow_ = &figures(stage);
   memberReady_ = true;
-}
-
-/// A figure begins on a bar line: statement, answer, vamp or lift; a short form over it when it is known that the chord
-/// will not last.
-[[gnu::always_inline]] inline void Player::layFigure(Ticks bar, const Stage& stage) noexcept {
-  if (!memberReady_ || !(meter_ == stage.clock.meter())) chooseMember(stage);
-  if (active_ == nullptr) {
-    base_.figure = nullptr;
-    return;
-  }
-  const DensityFigures& f = figures(stage);
-  const FigureRef chosen = choose(f, bar, stage);
-  setBase(chosen, bar);
-  if (active_->anyMeter) base_.until = bar + stage.clock.meter().bar();
-  answered_ = chosen.index != f.statement.index || chordSince_ > bar;
-  if (stage.foresight.silent()) return;
-  const Expected e = stage.foresight.expected(bar);
-  if (e.chord != nullptr && e.to < base_.until && e.to > bar && !rootAt(e.to)) takeShortForm(bar, e.to - bar, stage);
-}
-
-void Player::beginFigure(Ticks bar, const Stage& stage) noexcept { layFigure(bar, stage); }
-
-/// The base figure has ended, and nothing stops what comes after it.
-Player::Layer* Player::nextFigure(const Stage& stage) noexcept {
-  layFigure(base_.until, stage);
-  // What may stop it at this bar line has just been asked: its first step comes in the same turn.
-  return base_.figure != nullptr && over_.figure == nullptr && base_.due == next_.tick ? &base_ : nullptr;
 }
 
 Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
@@ -173,7 +146,7 @@ void Player::startHold(Ticks from, Samples at, const Stage& stage) noexcept {
   const Figure& figure = active_->figure(hold);
   const Layer layer = layerOf(figure, from, from + figure.length);
   const Moment moment{from, stage.clock.sampleOf(from)};
-  for (const Step& step : layer.left) playApart(step, layer, moment, at, untilReleased, stage);
+  for (const Step& step : layer.left) playStep(step, layer, moment, at, untilReleased, stage);
 }
 
 /// Closes, and then plays nothing until a new chord is struck. The end is for the last chord and stands for itself;

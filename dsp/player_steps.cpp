@@ -12,13 +12,12 @@ constexpr int mostTurns = 512;  // a figure's steps at one sample, several times
 constexpr Ticks farTick{std::int64_t{1} << 60};
 }  // namespace
 
-/// Long and short within a pair, at the swing in force when the figure began; whole pairs stay where they are.
+/// Long and short within a pair, at the swing in force when the figure began.
 Ticks Player::bent(Ticks straight) const noexcept {
   const auto pair = swingPair_.value;
   const auto half = pair / 2;
   const auto start = floorDivide(straight.value, pair) * pair;
   const auto place = straight.value - start;
-  if (place == 0) return straight;
   const auto longer = pair * swing_ / (1000 + swing_);
   if (place < half) return {start + place * longer / half};
   return {start + longer + (place - half) * (pair - longer) / half};
@@ -36,16 +35,30 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
   return blue == (condition == Condition::majorThirdWithRoom);
 }
 
+/// How hard each part is struck, by stress; by ear: three steps of stress are about one dynamic mark.
+void Player::prepareLevels(const Settings& settings) noexcept {
+  levelsFor_ = chord_.force;
+  const int follow = (chord_.force.value - 64) * settings.force / 100;
+  for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
+    int played = active_->parts[i].level + follow - 3 * 7;
+    for (Velocity& velocity : parts_[i].velocity) {
+      velocity = Velocity::clamped(played * settings.level / 100);
+      played += 7;
+    }
+  }
+  levelsReady_ = true;
+}
+
 void Player::prepareParts(const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
-  upper_ = upperTonesOf(chord_.chord);
+  if (!levelsReady_ || levelsFor_ != chord_.force) prepareLevels(settings);
+  upperReady_ = false;
   voicing_.chord = &chord_.chord;
   voicing_.degrees = &chord_.degrees;
   voicing_.upper = &upper_;
   voicing_.hand = chord_.hand;
   voicing_.scale = stage.key.known ? scaleOf(stage.key) : PitchClassSet{0xFFF};
   voicing_.octaves = settings.registerShift;
-  const int follow = (chord_.force.value - 64) * settings.force / 100;
   for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
     const Part& part = active_->parts[i];
     const auto kind = static_cast<unsigned>(part.kind);
@@ -62,11 +75,6 @@ void Player::prepareParts(const Stage& stage) noexcept {
     now.strike.reason.chordRevision = chord_.revision;
     now.spanLimit = oneHand ? settings.handSpan : 127;
     now.voiced = voicedPart(part, voicing_);
-    int played = part.level + follow - 3 * 7;
-    for (Velocity& velocity : now.velocity) {  // by ear: three steps of stress are about one dynamic mark
-      velocity = Velocity::clamped(played * settings.level / 100);
-      played += 7;
-    }
   }
   partsReady_ = true;
 }
@@ -79,38 +87,45 @@ inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Sta
   return stage.foresight.expected(next).chord;
 }
 
-[[gnu::always_inline]] inline void Player::playStep(const Step& step, const Layer& layer, const Moment& moment,
-                                                    Samples at, Ticks off, const Stage& stage) noexcept {
+/// The plainest step, and the most frequent: one key, on time. Alone in its function, so that its values stay in
+/// registers.
+template <bool leads>
+[[gnu::noinline]] void Player::playOne(const Step& step, const Layer& layer, Samples at, Ticks off,
+                                       const Stage& stage) noexcept {
+  const PartNow& now = parts_[step.part];
+  if (now.silent) return;
+  if constexpr (leads) voicing_.next = chordAfter(layer, next_.tick, stage);
+  const VoicedKey key = leads ? stage.voicing.voiceLeading(step, now.voiced, voicing_)
+                              : stage.voicing.voiceDegree(step, now.voiced, voicing_);
+  Attack& attack = stage.ledger.newAttack();
+  fillAttack(attack, now, step, layer.figure->kind, next_, off);
+  if (now.pedal) stage.ledger.pressPedal(now.strike.channel, at, stage.sink);
+  stage.ledger.strikeOne(attack, key, stage.clock.sampleOf(off), at, stage.sink);
+}
+
+/// Any step.
+[[gnu::noinline]] void Player::playStep(const Step& step, const Layer& layer, const Moment& moment, Samples at,
+                                        Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
   if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) voicing_.next = chordAfter(layer, moment.tick, stage);
+  if (step.play.kind == PlayKind::upper && !upperReady_) {
+    upper_ = upperTonesOf(chord_.chord);
+    upperReady_ = true;
+  }
   Attack& attack = stage.ledger.newAttack();
+  attack.keys.count = 0;
   stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
-  const bool late = moment.due < at;
-  Strike& each = attack.each;
-  each = now.strike;
-  each.velocity = now.velocity[static_cast<std::size_t>(step.stress + 3)];
-  each.off = off;
-  each.tick = late ? stage.clock.tickAt(at) : moment.tick;
-  NoteReason& reason = each.reason;
-  reason.figure = layer.figure->kind;
-  reason.row = step.row;
-  reason.play = step.play.kind;
-  reason.reason = reason_;
-  if (late) reason.cause = cause_;
-  reason.due = moment.due;
-  reason.dueTick = moment.tick;
-  if (now.pedal) stage.ledger.pressPedal(each.channel, at, stage.sink);
+  fillAttack(attack, now, step, layer.figure->kind, moment, off);
+  if (moment.due < at) {
+    attack.each.tick = stage.clock.tickAt(at);
+    attack.each.reason.cause = cause_;
+  }
+  if (now.pedal) stage.ledger.pressPedal(attack.each.channel, at, stage.sink);
   stage.ledger.strike(attack, stage.clock, at, stage.sink);
-}
-
-/// For a step that is not due by the figure's own walk: a pulse, a hold. Out of line: playStep lies inside playDue.
-void Player::playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
-                       const Stage& stage) noexcept {
-  playStep(step, layer, moment, at, off, stage);
 }
 
 [[gnu::always_inline]] inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
@@ -120,13 +135,17 @@ void Player::playApart(const Step& step, const Layer& layer, const Moment& momen
     cause_ = DelayCause::none;
     if (reason_ == Reason::correction) reason_ = over_.figure != nullptr ? Reason::join : Reason::step;
   }
-  // A short form that is cut, or a figure of any meter, sounds no further than its room.
-  const bool cut = &layer == &over_ || active_->anyMeter;
   while (!layer.left.empty() && layer.due == moment.tick) {
     const Step& step = layer.left.front();
     Ticks off = layer.origin + swung(step.at + step.length);
-    if (cut) off = std::min(off, layer.until);
-    if (!late || stage.clock.sampleOf(off) > at) playStep(step, layer, moment, at, off, stage);
+    if (off > layer.until && cut(layer)) off = layer.until;
+    const bool plain = !late && partsReady_ && step.condition == Condition::always;
+    if (plain && step.play.oneDegree())
+      playOne<false>(step, layer, at, off, stage);
+    else if (plain && step.play.leads())
+      playOne<true>(step, layer, at, off, stage);
+    else if (!late || stage.clock.sampleOf(off) > at)
+      playStep(step, layer, moment, at, off, stage);
     passOver(layer);
   }
   lastStep_ = moment.tick;
@@ -134,9 +153,10 @@ void Player::playApart(const Step& step, const Layer& layer, const Moment& momen
 
 /// A layer that runs with nothing else asked for: its next step is next, or its end.
 inline void Player::awaitStep(const Layer& layer, const Stage& stage) noexcept {
-  turn_ = layer.due < layer.until ? Turn::step : Turn::figure;
-  next_.tick = std::min(layer.due, layer.until);
-  next_.due = stage.clock.sampleOf(next_.tick);
+  const bool step = layer.due < layer.until;
+  const Ticks tick = step ? layer.due : layer.until;
+  turn_ = step ? Turn::step : Turn::figure;
+  next_ = {tick, stage.clock.sampleOf(tick)};
 }
 
 inline void Player::findTurn(const Stage& stage) noexcept {
@@ -164,13 +184,47 @@ inline void Player::findTurn(const Stage& stage) noexcept {
 
 void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
 
+inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
+  if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
+  // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
+  if (f.lift.there() && floorDivide((bar - startBar_).value, stage.clock.bar().value) % 8 == 7) return f.lift;
+  return f.answer.there() && !answered_ ? f.answer : f.statement;
+}
+
+/// A figure begins on a bar line: statement, answer, vamp or lift; a short form over it when it is known that the chord
+/// will not last.
+[[gnu::always_inline]] inline void Player::layFigure(Ticks bar, const Stage& stage) noexcept {
+  if (!memberReady_ || !(meter_ == stage.clock.meter())) chooseMember(stage);
+  if (active_ == nullptr) {
+    base_.figure = nullptr;
+    return;
+  }
+  const DensityFigures& f = *figuresNow_;
+  const FigureRef chosen = choose(f, bar, stage);
+  setBase(chosen, bar);
+  if (active_->anyMeter) base_.until = bar + stage.clock.meter().bar();
+  answered_ = chosen.index != f.statement.index || chordSince_ > bar;
+  if (!stage.foresight.silent()) layExpected(bar, stage);
+}
+
+void Player::beginFigure(Ticks bar, const Stage& stage) noexcept { layFigure(bar, stage); }
+
+/// The base figure has ended, and nothing stops what comes after it.
+[[gnu::always_inline]] inline Player::Layer* Player::layNext(const Stage& stage) noexcept {
+  layFigure(base_.until, stage);
+  // What may stop it at this bar line has just been asked: its first step comes in the same turn.
+  return base_.figure != nullptr && over_.figure == nullptr && base_.due == next_.tick ? &base_ : nullptr;
+}
+
+Player::Layer* Player::nextFigure(const Stage& stage) noexcept { return layNext(stage); }
+
 void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
   for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
-    const bool plain = turn_ >= Turn::step && !stage.gather.landing() && !mayStop(stage);
+    const bool plain = turn_ >= Turn::step && stage.gather.atRest() && stage.foresight.silent();
     Layer* const due = !plain                                  ? handle(at, stage)
                        : turn_ == Turn::step                   ? &running()
-                       : over_.figure == nullptr && !closing() ? nextFigure(stage)
+                       : over_.figure == nullptr && !closing() ? layNext(stage)
                                                                : endFigure(at, stage);
     if (due != nullptr) playDue(*due, at, stage);
     if (due != nullptr && !hasPending_ && asked_ == Asked::nothing && !hasNextIdiom_)
@@ -196,7 +250,7 @@ void Player::pulse(Ticks tick, Samples at, const Stage& stage) noexcept {
   const Layer layer = layerOf(base_.figure != nullptr ? *base_.figure : active_->figures.front(), tick, tick);
   reason_ = Reason::hold;
   const Moment moment{tick, stage.clock.sampleOf(tick)};
-  playApart(step, layer, moment, at, tick + Ticks{stage.clock.meter().beat().value / 2}, stage);
+  playStep(step, layer, moment, at, tick + Ticks{stage.clock.meter().beat().value / 2}, stage);
 }
 
 }  // namespace seguente

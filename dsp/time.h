@@ -10,7 +10,6 @@
 //   rounding  sampleOf is the only place in dsp/ where a tick becomes a sample; nothing is summed block to block
 #pragma once
 
-#include <compare>
 #include <cstdint>
 #include <limits>
 
@@ -19,7 +18,11 @@ namespace seguente {
 /// A count of ticks, 322,560 to the quarter. Any sign; negative is before the origin. [any]
 struct Ticks {
   std::int64_t value = 0;
-  friend constexpr auto operator<=>(Ticks, Ticks) = default;
+  friend constexpr bool operator==(Ticks, Ticks) = default;
+  friend constexpr bool operator<(Ticks a, Ticks b) { return a.value < b.value; }
+  friend constexpr bool operator>(Ticks a, Ticks b) { return a.value > b.value; }
+  friend constexpr bool operator<=(Ticks a, Ticks b) { return a.value <= b.value; }
+  friend constexpr bool operator>=(Ticks a, Ticks b) { return a.value >= b.value; }
   friend constexpr Ticks operator+(Ticks a, Ticks b) { return {a.value + b.value}; }
   friend constexpr Ticks operator-(Ticks a, Ticks b) { return {a.value - b.value}; }
   friend constexpr Ticks operator*(Ticks a, std::int64_t n) { return {a.value * n}; }
@@ -30,7 +33,11 @@ inline constexpr Ticks quarter{322560};
 /// A place in the sample stream, counted from prepare. [any]
 struct Samples {
   std::int64_t value = 0;
-  friend constexpr auto operator<=>(Samples, Samples) = default;
+  friend constexpr bool operator==(Samples, Samples) = default;
+  friend constexpr bool operator<(Samples a, Samples b) { return a.value < b.value; }
+  friend constexpr bool operator>(Samples a, Samples b) { return a.value > b.value; }
+  friend constexpr bool operator<=(Samples a, Samples b) { return a.value <= b.value; }
+  friend constexpr bool operator>=(Samples a, Samples b) { return a.value >= b.value; }
   friend constexpr Samples operator+(Samples a, Samples b) { return {a.value + b.value}; }
   friend constexpr Samples operator-(Samples a, Samples b) { return {a.value - b.value}; }
 };
@@ -77,8 +84,10 @@ struct Timeline {
 
   /// The sample nearest to a tick: the only rounding in dsp/ (halves go up). [any]
   Samples sampleOf(Ticks t) const {
-    const double exact = static_cast<double>((t - tickOrigin).value) * samplesPerTick;
-    return {sampleOrigin.value + floorToInteger(exact + 0.5)};
+    const std::int64_t ticks = (t - tickOrigin).value;
+    const double exact = static_cast<double>(ticks) * samplesPerTick + 0.5;
+    // From the origin on, as nearly always, a cast rounds down.
+    return {sampleOrigin.value + (ticks >= 0 ? static_cast<std::int64_t>(exact) : floorToInteger(exact))};
   }
   /// The last tick whose sample is at or before s, to within one tick; for asking "where are we", not for steps. [any]
   Ticks tickAt(Samples s) const {

@@ -167,45 +167,6 @@ void Voicing::voiceHeld(const Step& step, const VoicedPart& part, const VoicingC
   });
 }
 
-namespace {
-/// A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
-/// below when the key is not known. Source: Fitzgerald, Walking Bass Line Theory Basics (approach by step or
-/// semitone).
-inline int approachTo(int goal, int from, PitchClassSet scale, Register in) noexcept {
-  int best = goal - 1;
-  int bestDistance = 1000;
-  const auto consider = [&](int way) {
-    const auto pitch = static_cast<std::uint8_t>(static_cast<unsigned>(goal + way + 12) % 12);
-    const int candidate = scale.has({pitch}) ? goal + way : goal + 2 * way;
-    if (candidate < in.low || candidate > in.high || candidate == from) return;
-    const int distance = std::abs(candidate - from);
-    if (distance >= bestDistance) return;
-    bestDistance = distance;
-    best = candidate;
-  };
-  consider(-1);
-  consider(1);
-  return best;
-}
-}  // namespace
-
-void Voicing::voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
-                           VoicedKeys& out) noexcept {
-  const Register& in = part.in;
-  const PitchClass bass = c.next != nullptr ? degreesOf(*c.next).bass : c.degrees->bass;
-  const bool stays = c.next == nullptr && m.root >= 0;
-  const int goal = stays ? nearestKey(bass, m.root, in) : rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
-  out.count = 1;
-  if (step.play.kind == PlayKind::nextBass) {
-    out.keys[0] = keyWithin(goal);
-    out.degrees[0] = {1, 0};
-    return;
-  }
-  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
-  out.keys[0] = keyWithin(approachTo(goal, from, c.scale, in));
-  out.degrees[0] = degreeOf(*c.chord, out.keys[0].pitchClass());
-}
-
 void Voicing::voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                          VoicedKeys& out) noexcept {
   switch (step.play.kind) {
@@ -216,6 +177,25 @@ void Voicing::voiceOther(const Step& step, const VoicedPart& part, const Voicing
     default:
       return voiceHeld(step, part, c, out);
   }
+}
+
+void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept {
+  if (step.play.oneDegree() || step.play.leads()) {
+    const VoicedKey one = step.play.leads() ? voiceLeading(step, part, c) : voiceDegree(step, part, c);
+    out.add(one.key, one.degree);
+    return;
+  }
+  auto& memory = memory_[step.part % limits::parts];
+  const PlayKind kind = step.play.kind;
+  if (kind == PlayKind::degrees) {
+    placeRoot(memory, part, c);
+    voiceGrip(step, part, c, memory, out);
+  } else {
+    voiceOther(step, part, c, memory, out);
+  }
+  if (out.count == 0) return;
+  if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
+  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
 }
 
 }  // namespace seguente

@@ -23,6 +23,11 @@ struct VoicedKeys {
   }
 };
 
+struct VoicedKey {
+  NoteNumber key{};
+  Degree degree{};
+};
+
 /// A chord's upper tones: what the hand holds without the root; with fewer than two of them, the root's octave joins.
 /// Of five or more, the fifth is left out first, then the highest: a hand has room for four. Worked out once a chord.
 struct UpperTones {
@@ -74,6 +79,9 @@ class Voicing {
   void chordChanged() noexcept;
   /// Adds the step's keys to `out`, which is empty.
   void voice(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
+  /// The same for a step of one key: of one degree, and one that leads.
+  VoicedKey voiceDegree(const Step& step, const VoicedPart& part, const VoicingContext& context) noexcept;
+  VoicedKey voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& context) noexcept;
   /// The same for one step alone.
   VoicedKeys voice(const Step& step, const Part& part, VoicingContext context) noexcept {
     const UpperTones upper = upperTonesOf(*context.chord);
@@ -92,14 +100,21 @@ class Voicing {
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
   };
+  VoicedKey remember(VoicedKey key, const VoicedPart& part, PartMemory& m) noexcept {
+    m.lastKey = key.key.value;
+    if (part.kind == PartKind::bass) bassKey_ = key.key.value;
+    return key;
+  }
+  static void placeRoot(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
+    const bool placed = m.root >= part.in.low && m.root <= part.in.high;  // not in another register
+    if (!placed) m.root = rootKey(c.chord->root, m.lastRoot, part.in);
+  }
   void voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                  VoicedKeys& out) noexcept;
   void voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                   VoicedKeys& out) noexcept;
   void voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
   void voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept;
-  void voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& c, const PartMemory& m,
-                    VoicedKeys& out) noexcept;
 
   std::array<PartMemory, limits::parts> memory_{};
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
@@ -113,31 +128,47 @@ inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingC
   return n;
 }
 
-// Here rather than in voicing.cpp because every step comes through it, and most steps of one key are a degree.
-[[gnu::always_inline]] inline void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingContext& c,
-                                                  VoicedKeys& out) noexcept {
-  auto& memory = memory_[step.part % limits::parts];
-  const PlayKind kind = step.play.kind;
-  if (kind != PlayKind::degrees) {
-    if (step.play.leads())
-      voiceLeading(step, part, c, memory, out);
-    else
-      voiceOther(step, part, c, memory, out);
-    if (out.count == 0) return;
-    if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
-  } else {
-    const bool placed = memory.root >= part.in.low && memory.root <= part.in.high;  // not in another register
-    if (!placed) memory.root = rootKey(c.chord->root, memory.lastRoot, part.in);
-    if (step.play.count == 1) {
-      out.count = 1;
-      out.degrees[0] = step.play.degrees[0];
-      out.keys[0] = keyWithin(keyOf(out.degrees[0], memory.root, part, c));
-    } else {
-      voiceGrip(step, part, c, memory, out);
-    }
-    memory.lastKey = out.keys[0].value;
+// Here rather than in voicing.cpp because every step of one key comes through them.
+[[gnu::always_inline]] inline VoicedKey Voicing::voiceDegree(const Step& step, const VoicedPart& part,
+                                                             const VoicingContext& c) noexcept {
+  PartMemory& memory = memory_[step.part % limits::parts];
+  placeRoot(memory, part, c);
+  const Degree degree = step.play.degrees[0];
+  return remember({keyWithin(keyOf(degree, memory.root, part, c)), degree}, part, memory);
+}
+
+/// A step of the key above or below the goal, whichever the line is nearer to and has not just sounded; a semitone
+/// below when the key is not known. bass: the goal's pitch class. Source: Fitzgerald, Walking Bass Line Theory Basics
+/// (approach by step or semitone).
+inline int approachTo(int goal, PitchClass bass, int from, PitchClassSet scale, Register in) noexcept {
+  const unsigned twice = scale.bits | static_cast<unsigned>(scale.bits) << 12;  // so that a neighbour is a shift away
+  const int below = goal - 1 - static_cast<int>(~(twice >> (bass.value + 11u)) & 1u);
+  const int above = goal + 1 + static_cast<int>(~(twice >> (bass.value + 1u)) & 1u);
+  const auto far = [&](int key) { return key < in.low || key > in.high || key == from ? 1000 : std::abs(key - from); };
+  const int fromBelow = far(below);
+  const int fromAbove = far(above);
+  if (fromAbove < fromBelow) return above;
+  return fromBelow < 1000 ? below : goal - 1;
+}
+
+[[gnu::always_inline]] inline VoicedKey Voicing::voiceLeading(const Step& step, const VoicedPart& part,
+                                                              const VoicingContext& c) noexcept {
+  PartMemory& m = memory_[step.part % limits::parts];
+  const Register& in = part.in;
+  PitchClass bass = c.degrees->bass;
+  int goal = m.root;
+  if (c.next != nullptr) {
+    bass = degreesOf(*c.next).bass;
+    goal = rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
+  } else if (m.root < 0) {
+    goal = rootKey(bass, m.lastRoot, in);
+  } else if (bass != c.chord->root || m.root < in.low || m.root > in.high) {
+    goal = nearestKey(bass, m.root, in);
   }
-  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
+  if (step.play.kind == PlayKind::nextBass) return remember({keyWithin(goal), {1, 0}}, part, m);
+  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
+  const NoteNumber key = keyWithin(approachTo(goal, bass, from, c.scale, in));
+  return remember({key, degreeOf(*c.chord, key)}, part, m);
 }
 
 }  // namespace seguente

@@ -17,11 +17,16 @@ std::optional<double> within(const std::optional<double>& x, double low, double 
   return x && *x >= low && *x <= high ? x : std::nullopt;  // NaN is in no range
 }
 
-/// Some hosts pass the tempo through a float: 133.7 comes as 133.69999695, and is taken for 133.7 again.
-double decimalOf(double tempo) {
-  if (tempo != static_cast<double>(static_cast<float>(tempo))) return tempo;
+/// Some hosts pass the tempo through a float: 133.7 comes as 133.69999695, and is taken for 133.7 again; so is a file's
+/// tempo, which is a whole number of microseconds a quarter (Standard MIDI Files 1.0). Either is as near as the float.
+double tempoMeant(double tempo) {
+  const auto single = static_cast<float>(tempo);
+  if (tempo != static_cast<double>(single)) return tempo;
   const double decimal = static_cast<double>(floorToInteger(tempo * 1000 + 0.5)) / 1000;
-  return static_cast<float>(decimal) == static_cast<float>(tempo) ? decimal : tempo;
+  if (static_cast<float>(decimal) == single) return decimal;
+  constexpr double microsecondsAMinute = 60e6;
+  const double ofFile = microsecondsAMinute / static_cast<double>(floorToInteger(microsecondsAMinute / tempo + 0.5));
+  return static_cast<float>(ofFile) == single ? ofFile : tempo;
 }
 
 /// What can be right of what was said.
@@ -29,7 +34,7 @@ HostPosition sane(const HostPosition& said) {
   HostPosition p;
   p.quarters = within(said.quarters, -farthest, farthest);
   p.quartersPerMinute = within(said.quartersPerMinute, slowest, fastest);
-  if (p.quartersPerMinute) p.quartersPerMinute = decimalOf(*p.quartersPerMinute);
+  if (p.quartersPerMinute) p.quartersPerMinute = tempoMeant(*p.quartersPerMinute);
   if (said.meter && said.meter->valid()) p.meter = said.meter;
   p.barStart = within(said.barStart, -farthest, farthest);
   constexpr auto most = static_cast<std::int64_t>(farthest);
@@ -103,14 +108,16 @@ std::optional<TimeAnchor> HostTime::hearNews(const std::optional<HostPosition>& 
   settings_ = settings;
   const bool hostChanged = said && hear(*said, at, last, settings);
   kept_.reset();
-  const bool byHost = spoken_ && settings.source == TimeSource::host;
-  const bool another = byHost != byHost_;
-  if (another && !byHost) takeOver(at);
-  const bool ownChanged = !byHost && runOwn(at, settings);
+  const auto by = settings.source == TimeSource::host && !spoken_ ? TimeSource::own : settings.source;
+  const bool byHost = by == TimeSource::host;
+  const bool another = by != by_;
+  if (another && by == TimeSource::own) takeOver(at);
+  const bool ownChanged = by == TimeSource::own && runOwn(at, settings);
   if (another || !byHost) jumped_ = false;  // the keys are still where they were
   const bool changed = fresh_ || another || (byHost ? hostChanged : ownChanged);
-  byHost_ = byHost;
+  by_ = by;
   fresh_ = false;
+  if (by == TimeSource::hands) return {};
   if (!changed) return {};
   const auto& place = byHost ? host_ : own_;
   return TimeAnchor{nearest(place.at(at)), place.tempo, place.meter, place.barStart, place.playing};

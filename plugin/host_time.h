@@ -24,7 +24,7 @@ struct HostPosition {
   bool playing = false;
 };
 
-/// Who gives the time: the parameter of that name. Until somebody follows hands, they have our own tempo. [any]
+/// Who gives the time: the parameter of that name. From hands the engine makes its own (dsp/follower.h). [any]
 enum class TimeSource : std::uint8_t { host, own, hands };
 
 struct TimeSettings {
@@ -39,9 +39,9 @@ class HostTime {
  public:
   /// Another rate, and samples counted anew. A host that has spoken goes on from where it was; our own time begins.
   void prepare(double rate) noexcept;
-  /// What the engine is to be told at `at`, the block's first sample; nothing when all goes on as foreseen.
-  /// position: empty when the host gives none in this block. length: of the block, 0 and more; what is said in a block
-  /// of none is told with the next one.
+  /// What the engine is to be told at `at`, the block's first sample; nothing when all goes on as foreseen, or hands
+  /// give the time. position: empty when the host gives none in this block. length: of the block, 0 and more; what is
+  /// said in a block of none is told with the next one.
   std::optional<TimeAnchor> block(const std::optional<HostPosition>& position, Samples at, std::int64_t length,
                                   const TimeSettings& settings) noexcept;
   /// The position ran backwards or leapt, while playing, in the last call: whoever holds keys for the host forgets
@@ -83,7 +83,7 @@ class HostTime {
   bool meterSaid_ = false;            // by the host, ever
   bool barsCounted_ = false;          // its count of bars has been seen to go on
   bool spoken_ = false;               // the host has said where it is, or that it plays
-  bool byHost_ = false;               // who gave the time in the last block
+  TimeSource by_ = TimeSource::own;   // who gave the time in the last block
   bool fresh_ = true;                 // no block since prepare
   bool jumped_ = false;
   Samples last_{}, next_{};  // first sample of the last block, and the one after its last

@@ -17,6 +17,7 @@ constexpr std::array<const char*, 3> partWords{"as written", "on", "off"};
 constexpr std::array<const char*, 2> channelWords{"one", "one a part"};
 constexpr std::array<const char*, 3> timeWords{"host", "own tempo", "hands"};
 constexpr std::array<const char*, 2> entryWords{"next bar", "at once"};
+constexpr std::array<const char*, 8> countWords{"none", "2", "3", "4", "5", "6", "7", "8"};
 
 constexpr Parameter switchRow(Id which, const char* id, const char* name, const char* about) {
   return {which, id, name, "", onOff, 0, 1, 1, 0, {}, about};
@@ -45,7 +46,8 @@ constexpr std::array<Parameter, parameterCount> table{{
      {},
      "Long to short within a pair: 1 : 1 is straight, 2 : 1 the triplet; as written is the idiom's own."},
     choiceRow(Id::handSplit, "hand-split", "Hand split", 0, splitWords,
-              "What parts the chord hand from the melody hand; in this version auto does as by key."),
+              "What parts the chord hand from the melody hand: auto hears which hand plays a note; the others are "
+              "fixed rules."),
     {Id::splitKey,
      "split-key",
      "Split key",
@@ -56,7 +58,7 @@ constexpr std::array<Parameter, parameterCount> table{{
      1,
      60,
      {},
-     "The lowest key of the melody: the keys below it are the chord hand's. C4 is the middle one."},
+     "By key, the lowest key of the melody: the keys below it are the chord hand's. C4 is the middle one."},
     {Id::chordChannel,
      "chord-channel",
      "Chord channel",
@@ -120,8 +122,9 @@ constexpr std::array<Parameter, parameterCount> table{{
     choiceRow(
         Id::outputChannels, "output-channels", "Output channels", 0, channelWords,
         "Where the accompaniment goes: all on channel 1, or a channel a part from 2 up; percussion on 10 in both."),
-    choiceRow(Id::time, "time", "Time", 0, timeWords,
-              "Who gives the beat: the host, or the own tempo; in this version hands does as own tempo."),
+    choiceRow(
+        Id::time, "time", "Time", 0, timeWords,
+        "Who gives the beat: the host, the own tempo, or your hands, in whose playing it is then found and followed."),
     {Id::ownTempo,
      "own-tempo",
      "Own tempo",
@@ -132,7 +135,7 @@ constexpr std::array<Parameter, parameterCount> table{{
      0.1,
      100,
      {},
-     "The tempo when the host does not give it."},
+     "The tempo when the host does not give it. When hands do: about how fast you begin; 100 leaves that open."},
     switchRow(Id::waitForChord, "wait-for-chord", "Wait for my chord",
               "The figure finishes its bar and waits until the next chord is found."),
     choiceRow(Id::idiomEnters, "new-idiom-enters", "New idiom enters", 0, entryWords,
@@ -149,6 +152,8 @@ constexpr std::array<Parameter, parameterCount> table{{
      {},
      "What one left hand can reach: lean figures stay within it."},
     switchRow(Id::bypass, "bypass", "Bypass", "Nothing of the accompaniment sounds, and all that is played passes."),
+    choiceRow(Id::countIn, "count-in", "Count-in", 0, countWords,
+              "When hands give the time: so many even strokes of any key count before the first downbeat."),
 }};
 
 constexpr bool inOrder() {

@@ -38,8 +38,9 @@ enum class ParameterId : std::uint8_t {
   idiomEnters,
   handSpan,
   bypass,
+  countIn,
 };
-inline constexpr std::size_t parameterCount = 22;
+inline constexpr std::size_t parameterCount = 23;
 
 /// How a value is shown and typed. [any]
 enum class ParameterKind : std::uint8_t {
@@ -95,10 +96,12 @@ class ParameterValues {
   std::atomic<std::uint32_t> changes_{1};
 };
 
-/// The engine's settings that the values ask for. Transposition moves the split with the keys. plays: the idiom that
-/// sounds (in this meter), so that its percussion goes to channel 10 wherever it stands among its parts; null when none
-/// is known yet. [audio]
-Settings settingsFrom(const ParameterValues& values, const Idiom* plays = nullptr) noexcept;
+/// The engine's settings that the values ask for. Transposition moves the split with the keys. asked: the idiom of the
+/// slot, in whose meter hands are followed (one that plays in any leaves the meter to be guessed). plays: the one that
+/// sounds (in this meter), so that its percussion goes to channel 10 wherever it stands among its parts. Either is null
+/// when none is known yet. [audio]
+Settings settingsFrom(const ParameterValues& values, const Idiom* plays = nullptr,
+                      const Idiom* asked = nullptr) noexcept;
 /// Who gives the time. `meter`: of the idiom that plays. [audio]
 TimeSettings timeFrom(const ParameterValues& values, Meter meter) noexcept;
 

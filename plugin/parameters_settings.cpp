@@ -19,7 +19,7 @@ int wholeOf(const ParameterValues& values, ParameterId which) noexcept {
 bool isOn(const ParameterValues& values, ParameterId which) noexcept { return values.get(which) >= 0.5; }
 
 void setHands(Settings& s, const ParameterValues& values) noexcept {
-  constexpr std::array rules{HandRule::byKey, HandRule::byKey, HandRule::byChannel, HandRule::noMelody};
+  constexpr std::array rules{HandRule::automatic, HandRule::byKey, HandRule::byChannel, HandRule::noMelody};
   s.handRule = rules[static_cast<std::size_t>(wholeOf(values, Id::handSplit))];
   const int split = wholeOf(values, Id::splitKey) + wholeOf(values, Id::transpose);
   s.split = {static_cast<std::uint8_t>(std::clamp(split, 0, 127))};
@@ -52,9 +52,27 @@ void setChannels(Settings& s, const ParameterValues& values, const Idiom* plays)
   }
 }
 
+TimeSource sourceIn(const ParameterValues& values) noexcept {
+  return static_cast<TimeSource>(wholeOf(values, Id::time));
+}
+
+/// Time from the hands: about as fast as the own tempo, if somebody has moved it. Where it stands unasked it says
+/// nothing, as a file's 120 does on the command line.
+void setFollow(Settings& s, const ParameterValues& values, const Idiom* asked) noexcept {
+  if (sourceIn(values) != TimeSource::hands) return;
+  s.follow.on = true;
+  s.follow.guessMeter = asked == nullptr || asked->anyMeter || !asked->meter.valid();
+  s.follow.meter = s.follow.guessMeter ? Meter{} : asked->meter;
+  const double tempo = values.get(Id::ownTempo);
+  const bool moved = tempo != static_cast<float>(parameter(Id::ownTempo).standard);
+  s.follow.tempo = static_cast<std::uint16_t>(moved ? std::lround(tempo) : 0);
+  const int strokes = wholeOf(values, Id::countIn);  // none, 2, 3 ...
+  s.follow.countIn = static_cast<std::uint8_t>(strokes > 0 ? strokes + 1 : 0);
+}
+
 }  // namespace
 
-Settings settingsFrom(const ParameterValues& values, const Idiom* plays) noexcept {
+Settings settingsFrom(const ParameterValues& values, const Idiom* plays, const Idiom* asked) noexcept {
   Settings s;
   s.density = static_cast<Density>(wholeOf(values, Id::density));
   const double swing = values.get(Id::swing);
@@ -62,6 +80,7 @@ Settings settingsFrom(const ParameterValues& values, const Idiom* plays) noexcep
   setHands(s, values);
   setParts(s, values);
   setChannels(s, values, plays);
+  setFollow(s, values, asked);
   s.waitForChord = isOn(values, Id::waitForChord);
   s.keep = isOn(values, Id::keep);
   s.changeIdiomAtOnce = wholeOf(values, Id::idiomEnters) == 1;
@@ -73,8 +92,7 @@ Settings settingsFrom(const ParameterValues& values, const Idiom* plays) noexcep
 }
 
 TimeSettings timeFrom(const ParameterValues& values, Meter meter) noexcept {
-  // Hands do not give the time yet: they act as own tempo, and the row's `about` says so.
-  return {wholeOf(values, Id::time) == 0 ? TimeSource::host : TimeSource::own, values.get(Id::ownTempo), meter};
+  return {sourceIn(values), values.get(Id::ownTempo), meter};
 }
 
 }  // namespace seguente

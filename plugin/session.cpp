@@ -24,6 +24,12 @@ void Session::prepare(double rate) {
   b.seenChanges = 0;
   b.bypassed = false;
   b.view = {};
+  b.pageTime = {};  // samples are counted anew
+  b.pageTold = {.playing = false};
+  b.tuneIds = {};
+  b.bars.forget();
+  b.down = {};
+  b.handFacts = {};
   b.pictureDue = {};
   b.dirty = true;
   prepared_ = true;
@@ -43,7 +49,9 @@ void Session::begin(const std::optional<HostPosition>& position, std::int64_t le
   }
   if (b.values.changes() != b.seenChanges) b.readSettings(b.start);
   b.readShelf(b.start);
-  if (const auto anchor = b.time.block(position, b.start, b.length, b.timeSettings)) b.tellTime(*anchor, b.start);
+  if (const auto anchor = b.time.block(position, b.start, b.length, b.timeSettings))
+    b.tellTime(*anchor, position ? position->bar : std::nullopt, b.start);
+  if (b.otherMeter) b.suitIdiom(b.start);
   if (b.given.load(std::memory_order_relaxed) != 0) {
     const auto bits = b.given.exchange(0, std::memory_order_acquire);
     for (std::size_t i = 0; i < signalCount; ++i)
@@ -62,11 +70,9 @@ void Session::message(std::int64_t offset, std::span<const std::uint8_t> bytes) 
   if (heard.signal) b.follow(*heard.signal, at);
   if (heard.taken || b.heardAsProgram(m, at)) return;
   b.transposed(m, at);
-  if (m.noteOff()) {
-    b.view.held.remove({static_cast<std::uint8_t>(m.bytes[1] & 0x7F)});
-    b.view.tune.remove({static_cast<std::uint8_t>(m.bytes[1] & 0x7F)});
-    b.dirty = true;
-  }
+  const auto key = static_cast<std::uint8_t>(m.bytes[1] & 0x7F);
+  if (m.noteOn()) b.down[key] = static_cast<std::uint16_t>(b.down[key] | 1u << m.channel());
+  if (m.noteOff()) b.liftKey(m.channel(), key);
   b.push(Input::of(at, m), bytes);
 }
 

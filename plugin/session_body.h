@@ -8,6 +8,7 @@
 
 #include "dsp/engine.h"
 #include "dsp/idiom_family.h"
+#include "plugin/bar_count.h"
 #include "plugin/note_map.h"
 #include "plugin/session.h"
 
@@ -51,17 +52,22 @@ struct Session::Body {
   std::uint32_t seenChanges = 0;
   std::uint32_t acknowledged = 0;
   bool bypassed = false;
+  bool otherMeter = false;              // the hands' beat has been heard in another one
   std::atomic<std::uint32_t> given{0};  // signals from the screen, a bit each
 
   std::array<std::array<std::uint8_t, 3>, mostOwed> owed{};  // note-offs and pedals of the time before this prepare
   std::size_t owedCount = 0;
 
   View view{};
-  Timeline shown{};  // of the newest anchor
+  BarCount bars;
+  std::array<std::uint16_t, limits::keys> down{};       // keys that are down, bit a channel
+  std::array<std::uint32_t, limits::keys> handFacts{};  // what told of each key's newest note
   bool dirty = true;
   Samples pictureDue{};
 
   // For the page.
+  Timeline pageTime{};
+  TimeAnchor pageTold{.playing = false};
   std::array<std::uint32_t, limits::keys> tuneIds{};  // of the tune's note that a key sounds; 0 none
   std::uint32_t lastTuneId = 0;
   std::int32_t toldSwing = 0;
@@ -70,10 +76,11 @@ struct Session::Body {
   void push(Input input, std::span<const std::uint8_t> bytes = {}) noexcept;
   void run(Samples until) noexcept;
   void flushSome() noexcept;
+  Settings wished() noexcept;
   void readSettings(Samples at) noexcept;
   void readShelf(Samples at) noexcept;
   void chooseIdiom(Samples at) noexcept;
-  void chooseChannels(Samples at) noexcept;
+  void suitIdiom(Samples at) noexcept;
   void follow(Signal signal, Samples at) noexcept;
   void step(int way, Samples at) noexcept;
   void take(std::size_t slot, Samples at) noexcept;
@@ -82,14 +89,18 @@ struct Session::Body {
   }
   bool heardAsProgram(const MidiMessage& m, Samples at) noexcept;
   void transposed(MidiMessage& m, Samples at) noexcept;
-  void tellTime(const TimeAnchor& anchor, Samples at) noexcept;
+  void liftKey(std::uint8_t channel, std::uint8_t key) noexcept;
+  void tellTime(const TimeAnchor& anchor, std::optional<std::int64_t> said, Samples at) noexcept;
   void take(const Output& o) noexcept;
   void take(const Fact& f) noexcept;
   void owe(const Output& o) noexcept;
+  void showHand(const Fact& f) noexcept;
+  void showTime() noexcept;
   void publish() noexcept;
   void tellPage(const Output& o) noexcept;
   void tellPage(const Fact& f) noexcept;
   void tellPage(const TimeAnchor& anchor, Samples at) noexcept;
+  void tellPageTime(const TimeAnchor& now, Samples at) noexcept;
   void tellSwing(Samples at) noexcept;
   void tellTune(NoteNumber key, Ticks tick) noexcept;
   void tellTuneEnd(NoteNumber key, Ticks tick) noexcept;

@@ -38,9 +38,18 @@ void Session::Body::run(Samples until) noexcept {
   count = 0;
 }
 
+Settings Session::Body::wished() noexcept {
+  const auto wishes = settingsFrom(values, inMeter(), idiom.idiom);
+  if (wishes.follow == settings.follow) return wishes;
+  bars.forget();  // time comes from somebody else, or the hands are listened to anew
+  if (!wishes.follow.on) return wishes;
+  view.meter = wishes.follow.meter;  // in this one the engine begins to follow
+  return settingsFrom(values, inMeter(), idiom.idiom);
+}
+
 void Session::Body::readSettings(Samples at) noexcept {
   seenChanges = values.changes();
-  settings = settingsFrom(values, inMeter());
+  settings = wished();
   transpose = static_cast<int>(values.get(ParameterId::transpose));
   timeSettings = timeFrom(values, timeSettings.ownMeter);
   push(Input::of(at, settings));
@@ -66,16 +75,19 @@ void Session::Body::chooseIdiom(Samples at) noexcept {
   if (table.value->idioms[slot] == nullptr) return;
   idiom = {chosen, table.generation};
   timeSettings.ownMeter = chosen->meter;
-  chooseChannels(at);
+  suitIdiom(at);
   push(Input::of(at, idiom));
   tellSwing(at);
 }
 
-/// Percussion goes to its own channel, whichever part of the idiom it is.
-void Session::Body::chooseChannels(Samples at) noexcept {
-  const auto channels = settingsFrom(values, inMeter()).outputChannel;
-  if (channels == settings.outputChannel) return;
-  settings.outputChannel = channels;
+/// What the idiom decides of the settings: percussion goes to its own channel, whichever part of it that is, and hands
+/// are followed in its meter.
+void Session::Body::suitIdiom(Samples at) noexcept {
+  otherMeter = false;
+  const auto suited = wished();
+  if (suited.outputChannel == settings.outputChannel && suited.follow == settings.follow) return;
+  settings.outputChannel = suited.outputChannel;
+  settings.follow = suited.follow;
   push(Input::of(at, settings));
 }
 
@@ -136,22 +148,32 @@ void Session::Body::transposed(MidiMessage& m, Samples at) noexcept {
   m.bytes[1] = notes.strike(m.channel(), key, by);
   if (sounding == m.bytes[1]) return;
   // Struck twice and transposed in between (a loop that swallows note-offs): nobody else would end the first.
+  liftKey(m.channel(), sounding);
   static constexpr std::array<std::uint8_t, 3> room{};  // what is sent is the message; this says how long it is
   MidiMessage off = m;
   off.bytes = {static_cast<std::uint8_t>(0x80 | m.channel()), sounding, 64};
   push(Input::of(at, off), room);
 }
 
-void Session::Body::tellTime(const TimeAnchor& anchor, Samples at) noexcept {
+/// A key goes up: it is nobody's any more, unless another channel holds it too.
+void Session::Body::liftKey(std::uint8_t channel, std::uint8_t key) noexcept {
+  down[key] = static_cast<std::uint16_t>(down[key] & ~(1u << channel));
+  dirty = true;
+  if (down[key] != 0) return;
+  view.held.remove({key});
+  view.tune.remove({key});
+}
+
+void Session::Body::tellTime(const TimeAnchor& anchor, std::optional<std::int64_t> said, Samples at) noexcept {
   push(Input::of(at, anchor));
   tellPage(anchor, at);
-  shown = {Timeline::samplesPerTickAt(anchor.quartersPerMinute, rate), anchor.tick, at};
-  const bool otherMeter = !(view.meter == anchor.meter);
+  const bool other = !(view.meter == anchor.meter);
   view.meter = anchor.meter;
-  if (otherMeter) chooseChannels(at);
-  view.barStart = anchor.barStart;
-  view.quartersPerMinute = anchor.quartersPerMinute;
-  view.playing = anchor.playing;
+  if (other) suitIdiom(at);
+  // A place just before a bar line is on it: hosts' floats round by less than 3 ticks (10 millionths of a quarter).
+  const Ticks bar = anchor.meter.bar();
+  const auto since = floorDivide((anchor.tick - anchor.barStart).value + 3, bar.value);
+  bars.hear(anchor.barStart + bar * since, anchor.meter, timeSettings.source == TimeSource::host ? said : std::nullopt);
   dirty = true;
 }
 

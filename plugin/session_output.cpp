@@ -28,8 +28,7 @@ void Session::Body::take(const Output& o) noexcept {
     if (out.why != nullptr) out.why(out.context, offset, o);
     dirty = true;
   } else if (o.kind == OutputKind::noteOff) {
-    view.ours.remove({o.bytes[1]});
-    view.tune.remove({o.bytes[1]});
+    (o.noteId == 0 ? view.tune : view.ours).remove({o.bytes[1]});
     dirty = true;
   }
   out.send(out.context, offset, o.bytes);
@@ -40,7 +39,7 @@ void Session::Body::take(const Fact& f) noexcept {
   tellPage(f);
   switch (f.kind) {
     case FactKind::hand:
-      (f.hand == Hand::chord ? view.held : view.tune).add(f.note);
+      showHand(f);
       break;
     case FactKind::chord:
       view.hasChord = f.readings != nullptr;
@@ -51,8 +50,20 @@ void Session::Body::take(const Fact& f) noexcept {
       view.key = f.key;
       break;
     case FactKind::beat:
+      otherMeter = otherMeter || !(f.meter == view.meter);
+      view.meter = f.meter;
       break;
   }
+}
+
+/// Who plays a note is a fact that may be revised: its key shows the hand that its newest note has in the end.
+void Session::Body::showHand(const Fact& f) noexcept {
+  auto& newest = handFacts[f.note.value];
+  if (f.revision != 0 && newest != f.id) return;
+  newest = f.id;
+  const bool chord = f.hand == Hand::chord;
+  (chord ? view.tune : view.held).remove(f.note);
+  (chord ? view.held : view.tune).add(f.note);
 }
 
 void Session::Body::owe(const Output& o) noexcept {
@@ -60,8 +71,29 @@ void Session::Body::owe(const Output& o) noexcept {
   owed[owedCount++] = o.bytes;
 }
 
+void Session::Body::showTime() noexcept {
+  const EngineTime now = engine.time();
+  const bool byHands = settings.follow.on;
+  if (byHands) tellPageTime({now.tick, now.quartersPerMinute, now.meter, now.barStart, now.playing}, start);
+  bars.hear(now.barStart, now.meter);
+  view.tick = now.tick;
+  view.barStart = now.barStart;
+  view.bar = bars.at(now.barStart);
+  otherMeter = otherMeter || !(now.meter == view.meter);
+  view.meter = now.meter;
+  view.quartersPerMinute = byHands && !now.playing ? timeSettings.ownTempo : now.quartersPerMinute;
+  view.playing = now.playing;
+}
+
 void Session::Body::publish() noexcept {
-  view.tick = shown.tickAt(start);
+  showTime();
+  // Struck and let go within this block: the engine told of the one after we had heard the other.
+  for (KeySet* const hand : {&view.held, &view.tune}) {
+    const KeySet shown = *hand;
+    shown.forEach([&](NoteNumber key) {
+      if (down[key.value] == 0) hand->remove(key);
+    });
+  }
   box.write(view);
   dirty = false;
   pictureDue = {start.value + static_cast<std::int64_t>(rate) / picturesASecond};

@@ -13,7 +13,7 @@ constexpr Ticks leap{quarter.value / 16};  // a position that strays by less goe
 }  // namespace
 
 void Session::Body::tellTune(NoteNumber key, Ticks tick) noexcept {
-  if (!view.playing) return;  // with no time there is no place on a page
+  if (!pageTold.playing) return;  // with no time there is no place on a page
   tellTuneEnd(key, tick);
   tuneIds[key.value] = ++lastTuneId;
   box.told().push(Told::tuneNote(lastTuneId, key, tick));
@@ -29,14 +29,14 @@ void Session::Body::tellPage(const Output& o) noexcept {
   const NoteNumber key{static_cast<std::uint8_t>(o.bytes[1] & 0x7F)};
   if (o.kind == OutputKind::passed || o.noteId == 0) {  // the tune's own; a note-on with no id is sent late
     const auto kind = o.bytes[0] & 0xF0;
-    if (kind == 0x90 && o.bytes[2] != 0 && o.kind == OutputKind::noteOn) tellTune(key, shown.tickAt(o.sample));
-    if (kind == 0x80 || (kind == 0x90 && o.bytes[2] == 0)) tellTuneEnd(key, shown.tickAt(o.sample));
+    if (kind == 0x90 && o.bytes[2] != 0 && o.kind == OutputKind::noteOn) tellTune(key, pageTime.tickAt(o.sample));
+    if (kind == 0x80 || (kind == 0x90 && o.bytes[2] == 0)) tellTuneEnd(key, pageTime.tickAt(o.sample));
     return;
   }
   if (o.kind == OutputKind::noteOff) {
     // A note that was cut short still carries the end that its step had meant: then its sample knows better.
-    const auto off = (shown.sampleOf(o.tick) - o.sample).value;
-    box.told().push(Told::ourEnd(o.noteId, off >= -1 && off <= 1 ? o.tick : shown.tickAt(o.sample)));
+    const auto off = (pageTime.sampleOf(o.tick) - o.sample).value;
+    box.told().push(Told::ourEnd(o.noteId, off >= -1 && off <= 1 ? o.tick : pageTime.tickAt(o.sample)));
   } else if (o.kind == OutputKind::noteOn) {
     const auto* plays = inMeter();
     const bool known = plays != nullptr && o.reason != nullptr && o.reason->part < plays->parts.size();
@@ -70,13 +70,23 @@ void Session::Body::tellPage(const Fact& f) noexcept {
   }
 }
 
-/// Called before the new anchor is in force.
+/// While hands give the time, a host's place means nothing.
 void Session::Body::tellPage(const TimeAnchor& anchor, Samples at) noexcept {
-  if (!anchor.playing) return;  // the page stands where it is
-  const Ticks foreseen = view.playing ? shown.tickAt(at) : shown.tickOrigin;
-  const auto off = (anchor.tick - foreseen).value;
-  box.told().push(Told::time(anchor.tick, anchor.meter, anchor.barStart, anchor.quartersPerMinute,
-                             off > leap.value || off < -leap.value));
+  if (!settings.follow.on) tellPageTime(anchor, at);
+}
+
+/// Only what is not as the page foresees it.
+void Session::Body::tellPageTime(const TimeAnchor& now, Samples at) noexcept {
+  const Ticks foreseen = pageTold.playing ? pageTime.tickAt(at) : pageTime.tickOrigin;
+  const auto off = (now.tick - foreseen).value;
+  const bool jumped = off > leap.value || off < -leap.value;
+  const bool same = pageTold.playing && !jumped && now.meter == pageTold.meter &&
+                    now.quartersPerMinute == pageTold.quartersPerMinute &&
+                    (now.barStart - pageTold.barStart).value % std::max<std::int64_t>(1, now.meter.bar().value) == 0;
+  if (now.playing && !same)  // else the page stands where it is, or goes on
+    box.told().push(Told::time(now.tick, now.meter, now.barStart, now.quartersPerMinute, jumped));
+  pageTime = {Timeline::samplesPerTickAt(now.quartersPerMinute, rate), now.tick, at};
+  pageTold = now;
 }
 
 void Session::Body::tellSwing(Samples at) noexcept {
@@ -87,7 +97,7 @@ void Session::Body::tellSwing(Samples at) noexcept {
   if (swing == toldSwing && plays->swingPair == toldSwingPair) return;
   toldSwing = swing;
   toldSwingPair = plays->swingPair;
-  box.told().push(Told::swingFrom(shown.tickAt(at), swing, plays->swingPair));
+  box.told().push(Told::swingFrom(pageTime.tickAt(at), swing, plays->swingPair));
 }
 
 }  // namespace seguente

@@ -21,6 +21,19 @@ std::string told(const std::vector<Fault>& faults) {
 
 namespace {
 
+/// What is shipped, compiled once in a process and shared by all its instances: nobody can change it.
+const RelatedIdioms& shippedCompiled() {
+  static const RelatedIdioms compiled = [] {
+    RelatedIdioms idioms;
+    for (const auto& shipped : shippedIdioms())
+      idioms.put(shipped.slot, compileIdiom(shipped.text, std::string(shipped.id) + ".toml").idiom);
+    std::vector<Fault> advice;  // a test sees to it that there is none
+    idioms.resolve(advice);
+    return idioms;
+  }();
+  return compiled;
+}
+
 /// What is lent, and what keeps it alive.
 struct Lending {
   SlotTable table;
@@ -34,8 +47,13 @@ void Shelf::Body::open() {
   opened = true;
   texts.resize(slotCount);
   ids.resize(slotCount);
-  for (const auto& shipped : shippedIdioms())
-    fill(shipped.slot, SlotOrigin::shipped, shipped.text, std::string(shipped.id) + ".toml");
+  idioms.beginWith(shippedCompiled());
+  for (const auto& shipped : shippedIdioms()) {
+    if (!idioms.at(shipped.slot)) continue;
+    origins[shipped.slot] = SlotOrigin::shipped;
+    texts[shipped.slot] = shipped.text;
+    ids[shipped.slot] = shipped.id;
+  }
   lookAtFolder();
   lend();
 }

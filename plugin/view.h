@@ -21,8 +21,9 @@ struct View {
   KeySet tune;  // keys of the melody that are down
   Chord chord{};
   Key key{};
-  Ticks tick{};      // where we are
-  Ticks barStart{};  // a bar line at or before it
+  Ticks tick{};          // where we are
+  Ticks barStart{};      // the bar line at or before it
+  std::int64_t bar = 1;  // the number of the bar that begins there; the session's first is 1
   Meter meter{};
   double quartersPerMinute = 120;
   std::int16_t slot = 0;  // asked for

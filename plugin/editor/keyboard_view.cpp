@@ -52,6 +52,8 @@ void KeyboardView::refresh(const View& view, const ParameterValues& values, cons
     hands = {plain(words::chordHandChannel) + juce::String(channel), plain(words::melodyOther), -1};
   } else if (split == noMelody) {
     hands = {plain(words::allChords), {}, -1};
+  } else if (split == automatic) {
+    hands = {plain(words::handsHeard), {}, -1};
   } else {
     hands = {plain(words::chordHandUpTo) + keyName(key - 1), plain(words::melodyHandFrom) + keyName(key), key};
   }

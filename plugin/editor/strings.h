@@ -140,6 +140,7 @@ inline constexpr const char* melody = "melody";
 inline constexpr const char* accompaniment = "accompaniment";
 inline constexpr const char* next = "next";
 inline constexpr const char* finger = "finger ";
+inline constexpr const char* handsHeard = "hands are told apart by listening";
 inline constexpr const char* chordHandUpTo = "chord hand, up to ";
 inline constexpr const char* melodyHandFrom = "melody hand, from ";
 inline constexpr const char* chordHandChannel = "chord hand: channel ";
@@ -179,7 +180,7 @@ inline constexpr const char* helpParagraphs[] = {
     "Tab goes from one thing to the next, arrows change it, Return presses it. Escape closes what is open; pressed "
     "again, it silences all notes.",
     "On the keyboard: an outline and an open head are what you hold, blue and a filled head the melody, hatched the "
-    "accompaniment. The wedge under the keys shows where the hands part."};
+    "accompaniment. Which hand plays a key is heard; where it is told by key, a wedge shows where the hands part."};
 inline constexpr const char* version = "Version ";
 
 }  // namespace seguente::words

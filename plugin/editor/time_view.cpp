@@ -42,9 +42,9 @@ void drawQuarter(juce::Graphics& g, juce::Point<float> foot, float height) {
 BarBeat barBeatOf(const View& view) {
   if (!view.meter.valid()) return {};
   const auto bar = view.meter.bar().value;
-  const auto since = view.tick.value - view.barStart.value;
-  const auto start = view.barStart.value + floorDivide(since, bar) * bar;  // of the bar we are in
-  return {floorDivide(start, bar) + 1, static_cast<int>((view.tick.value - start) / view.meter.beat().value) + 1};
+  const auto bars = floorDivide(view.tick.value - view.barStart.value, bar);  // since the line that is known
+  const auto start = view.barStart.value + bars * bar;
+  return {view.bar + bars, static_cast<int>((view.tick.value - start) / view.meter.beat().value) + 1};
 }
 
 TimeView::TimeView(const Look& look) : Element(look, plain(words::time), juce::AccessibilityRole::staticText) {}

@@ -201,6 +201,21 @@ void instantiate() {
   count("instantiate seguente", [] { const auto made = std::make_unique<Processor>(); });
 }
 
+/// Made ready to play: the first of a process compiles what is shipped, for all.
+void ready() {
+  std::vector<std::unique_ptr<Processor>> made(21);
+  for (auto& processor : made) processor = std::make_unique<Processor>();
+  const auto count = [&](std::size_t from, std::size_t to, const char* name) {
+    CALLGRIND_ZERO_STATS;
+    CALLGRIND_TOGGLE_COLLECT;
+    for (std::size_t i = from; i < to; ++i) made[i]->prepareToPlay(rate, block);
+    CALLGRIND_TOGGLE_COLLECT;
+    dump(name, static_cast<long>(to - from), 0);
+  };
+  count(0, 1, "ready first");
+  count(1, made.size(), "ready further");
+}
+
 /// CPU time of a hundred that play at once, in one go, without the counting of instructions.
 void hundred() {
   const auto notes = busyMinute();
@@ -232,8 +247,8 @@ int main(int argc, char** argv) {
     const char* name;
     void (*run)();
   };
-  const Scenario all[] = {
-      {"idle", idle}, {"busy", busy}, {"instantiate", instantiate}, {"hundred", hundred}, {"latency", latency}};
+  const Scenario all[] = {{"idle", idle},   {"busy", busy},       {"instantiate", instantiate},
+                          {"ready", ready}, {"hundred", hundred}, {"latency", latency}};
   for (const auto& scenario : all)
     for (int i = 1; i < argc; ++i)
       if (std::string(argv[i]) == scenario.name) scenario.run();

@@ -47,6 +47,10 @@ def main():
         made = counts(bench, "instantiate")
         table.row("made and thrown away, against the pass-through",
                   made["instantiate seguente"][1] / made["instantiate pass-through"][1], 1.5)
+        prepared = counts(bench, "ready")
+        table.row("made ready to play, the first of a process: million instructions",
+                  perBlock(prepared, "ready first") / 1e6, None)
+        table.row("  each further one", perBlock(prepared, "ready further") / 1e6, None)
         said = subprocess.run([bench, "hundred", "latency"], capture_output=True, text=True, check=True).stdout
         spent = int(re.search(r"microseconds=(\d+)", said).group(1))
         table.row("a hundred instances, a busy minute, of one core", spent / 60e6 * 100, 5, unit=" %")

@@ -19,6 +19,7 @@ juce::Optional<juce::AudioPlayHead::PositionInfo> Desk::Head::getPosition() cons
 
 Desk::Desk() {
   processor_.setPlayHead(&head_);
+  processor_.values().set(ParameterId::handSplit, 1);  // by key: what is pressed is then known to be chord or tune
   processor_.prepareToPlay(rate, block);
   reopen();
 }

@@ -84,6 +84,7 @@ TEST_CASE("Bar and beat count from the last bar line, also before the session's 
   view.tick = quarter * -1;
   CHECK(screen::barBeatOf(view) == screen::BarBeat{0, 3});
   view.barStart = quarter * 3;
+  view.bar = 2;
   view.tick = quarter * 11;  // the line that is known is not the last one
   CHECK(screen::barBeatOf(view) == screen::BarBeat{4, 3});
 }
@@ -97,6 +98,9 @@ TEST_CASE("The legend has a word for each mark, and the keyboard says what sound
   CHECK(title.contains("held C3 E3 G3; melody E5"));
   CHECK_FALSE(title.contains("accompaniment nothing"));
   CHECK(wordsOf(the<screen::KeyboardView>(desk)).contains("chord hand, up to B3"));
+  desk.processor().values().set(ParameterId::handSplit, 0);
+  desk.play(20);
+  CHECK(wordsOf(the<screen::KeyboardView>(desk)).contains("hands are told apart by listening"));
 }
 
 TEST_CASE("What nothing has happened to is not drawn again, and a key that changes draws itself alone") {

@@ -34,21 +34,13 @@ std::vector<Heard> sorted(std::vector<Heard> heard) {
   return heard;
 }
 
-/// "" when the same messages came, none farther off than so many samples.
-std::string apart(std::vector<Heard> expected, std::vector<Heard> came, std::int64_t most) {
-  expected = sorted(std::move(expected));
-  came = sorted(std::move(came));
-  for (std::size_t i = 0; i < std::min(expected.size(), came.size()); ++i)
-    if (std::abs(expected[i].sample - came[i].sample) <= most) came[i].sample = expected[i].sample;
-  return firstDifference(expected, came);
-}
-
 /// The stream of the file, set as the plugin is set: names and programs are the file's business, not the plugin's.
-std::unique_ptr<Performance> performanceOf(const Tune& tune, const Settings& settings) {
+std::unique_ptr<Performance> performanceOf(const Tune& tune, const Settings& settings, int rate) {
   HearingOptions options;
   options.input = std::string(SEGUENTE_PRESETS "/demo/") + tune.name + ".mid";
   options.time.pickup = quarter * tune.pickup;
   options.pickupGiven = true;
+  options.rate = rate;
   auto prepared = prepare(options, &test::idiom(tune.idiom));
   REQUIRE(prepared.fault == "");
   auto& p = *prepared.value;
@@ -68,11 +60,11 @@ std::unique_ptr<Performance> performanceOf(const Tune& tune, const Settings& set
 }
 
 /// The same notes in a host that counts as the file does, at its one tempo.
-Piece pieceOf(const Tune& tune, const Performance& p) {
+Piece pieceOf(const Tune& tune, const Performance& p, int rate) {
   REQUIRE(p.inputs.front().kind == InputKind::time);
   const auto& anchor = p.inputs.front().time;
   REQUIRE(anchor.tick == Ticks{0});
-  Piece piece(48000, anchor.meter, anchor.quartersPerMinute, anchor.barStart);
+  Piece piece(rate, anchor.meter, anchor.quartersPerMinute, anchor.barStart);
   piece.choose(tune.idiom);
   for (const auto& input : p.inputs) {
     if (input.kind == InputKind::midi) piece.score().add(input.sample, input);
@@ -81,31 +73,38 @@ Piece pieceOf(const Tune& tune, const Performance& p) {
   return piece.endsAt(p.inputs.back().sample);
 }
 
+/// The notes that are rendered before `end`, in a set's order.
+std::vector<Heard> heardIn(const Rendering& rendering, const Performance& p, Samples end) {
+  std::vector<Heard> heard;
+  for (const auto& e : rendering.ours)
+    if (e.sample < end) heard.push_back({e.sample.value, {e.bytes.begin(), e.bytes.end()}});
+  for (std::size_t i = 0; i < p.inputs.size(); ++i) {
+    const auto& input = p.inputs[i];
+    if (rendering.passed[i] != 0 && input.sample < end)
+      heard.push_back({input.sample.value, {input.midi.bytes.begin(), input.midi.bytes.end()}});
+  }
+  return heard;
+}
+
 }  // namespace
 
 TEST_CASE("FILE-1: whole tunes from files: the built plugin plays the notes that the command line renders") {
-  for (const auto& tune : tunes) {
-    const auto performance = performanceOf(tune, settingsFrom(ParameterValues(), &test::idiom(tune.idiom)));
-    const auto piece = pieceOf(tune, *performance);
-    const auto rendering = render(*performance, 48000, 0);
-    std::vector<Heard> expected;
-    for (const auto& e : rendering.ours)
-      if (e.sample < piece.end()) expected.push_back({e.sample.value, {e.bytes.begin(), e.bytes.end()}});
-    REQUIRE(expected.size() > 50);
-    for (std::size_t i = 0; i < performance->inputs.size(); ++i) {
-      const auto& input = performance->inputs[i];
-      if (rendering.passed[i] != 0 && input.sample < piece.end())
-        expected.push_back({input.sample.value, {input.midi.bytes.begin(), input.midi.bytes.end()}});
-    }
-    for (const auto format : formats)
-      for (const std::int64_t size : {64, 1024}) {
-        Performing how;
-        how.blocks = {{size}, {}};
-        INFO(tune.name << ", " << nameOf(format) << ", blocks of " << size);
-        // A file's tempo is a whole number of microseconds a quarter; LV2 carries it as a single float, and is mended
-        // when that has come to a sample.
-        const std::int64_t most = format == Format::lv2 ? 1 : 0;
-        CHECK(apart(asCarried(format, expected), perform(format, piece, how), most) == "");
+  for (const auto& tune : tunes)
+    for (const int rate : {44100, 48000, 96000}) {
+      const auto performance = performanceOf(tune, settingsFrom(ParameterValues(), &test::idiom(tune.idiom)), rate);
+      auto piece = pieceOf(tune, *performance, rate);
+      const auto whole = piece.end();
+      const auto rendering = render(*performance, rate, 0);
+      REQUIRE(heardIn(rendering, *performance, whole).size() > 100);
+      for (const std::int64_t size : {1, 37, 64, 441, 1024, 4096}) {
+        piece.endsAt(size == 1 ? Samples{rate * 6} : whole);  // sample by sample is slow
+        const auto expected = heardIn(rendering, *performance, piece.end());
+        for (const auto format : formats) {
+          Performing how;
+          how.blocks = {{size}, {}};
+          INFO(tune.name << ", " << nameOf(format) << ", " << rate << " Hz, blocks of " << size);
+          CHECK(firstDifference(sorted(asCarried(format, expected)), sorted(perform(format, piece, how))) == "");
+        }
       }
-  }
+    }
 }

@@ -18,7 +18,7 @@ Piece::Piece(double rate, Meter meter, double quartersPerMinute, Ticks barStart)
 void Piece::tellSettings(Samples at) {
   ParameterValues values;
   for (const auto& row : parameterTable()) values.set(row.which, values_[static_cast<std::size_t>(row.which)]);
-  score_.add(at, Input::of(at, settingsFrom(values, idiom_)));
+  score_.add(at, Input::of(at, settingsFrom(values, idiom_, idiom_)));
 }
 
 Piece& Piece::set(ParameterId which, double plain, Samples at) {

@@ -1,56 +1,15 @@
 // RELOAD: pattern files are saved while the plugin plays. Scenarios: SCENARIOS.md.
-#include <filesystem>
-#include <fstream>
-#include <sstream>
 #include <thread>
 
 #include "tests/catch.h"
 #include "tests/host/direct.h"
+#include "tests/host/own_idiom.h"
 
 using namespace seguente;
 using namespace seguente::host;
 using seguente::test::quarters;
 
 namespace {
-
-std::string readWhole(const std::string& path) {
-  std::ostringstream text;
-  text << std::ifstream(path).rdbuf();
-  return text.str();
-}
-
-std::string replaced(std::string text, const std::string& what, const std::string& by) {
-  for (std::size_t at = 0; (at = text.find(what, at)) != std::string::npos; at += by.size())
-    text.replace(at, what.size(), by);
-  return text;
-}
-
-/// A file in the player's own folder, which goes with the test.
-class OwnIdiom {
- public:
-  OwnIdiom() {
-    std::filesystem::create_directories(ownIdiomsFolder());
-    save(text_);
-  }
-  ~OwnIdiom() { std::filesystem::remove(path_); }
-  void save(const std::string& text) {
-    std::ofstream(path_.string() + ".new") << text;
-    std::filesystem::rename(path_.string() + ".new", path_);
-  }
-  const std::string& text() const { return text_; }
-
- private:
-  std::filesystem::path path_ = ownIdiomsFolder() / "my-bass.toml";
-  std::string text_ = replaced(replaced(readWhole(SEGUENTE_PATTERNS "/broken-bass.toml"), "broken-bass", "my-bass"),
-                               "Broken bass", "My bass");
-};
-
-/// What the slot of an idiom of ours is.
-int slotByTitle(Processor& processor, const std::string& title) {
-  for (const auto slot : processor.shelf().filled())
-    if (processor.shelf().entry(slot).title == title) return static_cast<int>(slot);
-  return -1;
-}
 
 /// A chord held for a long time.
 Piece held() {
@@ -65,6 +24,29 @@ std::vector<int> keysBetween(const std::vector<Heard>& heard, std::int64_t from,
     if (h.sample >= from && h.sample < to) keys.push_back(h.bytes[1]);
   return keys;
 }
+
+/// Plays without end, a block of 64 at a time: one chord after another, each held for two bars, with a tune above.
+class Endless {
+ public:
+  explicit Endless(Host& host) : host_(host) {}
+  void block() {
+    constexpr int chordBlocks = 3000;
+    static constexpr std::uint8_t chords[][3] = {{48, 52, 55}, {47, 53, 55}, {48, 53, 57}};
+    const int at = blocks_ % chordBlocks;
+    for (const auto key : chords[blocks_ / chordBlocks % 3]) {
+      if (at == 0) host_.send({0x90, key, 80});
+      if (at == chordBlocks - 100) host_.send({0x80, key, 64});
+    }
+    if (at % 300 == 150) host_.send({0x90, 76, 90});
+    if (at % 300 == 290) host_.send({0x80, 76, 64});
+    host_.block(64);
+    blocks_ = (blocks_ + 1) % (3 * chordBlocks);
+  }
+
+ private:
+  Host& host_;
+  int blocks_ = 0;
+};
 
 constexpr std::int64_t bar = 96000;  // samples at 120 in four
 
@@ -112,14 +94,18 @@ TEST_CASE("RELOAD-2: a bad file is refused with a message, and the old one plays
 TEST_CASE("RELOAD-3: files are saved, idioms switched and sessions loaded while it plays, on three threads") {
   OwnIdiom own;
   Processor processor;
-  const auto piece = held();
+  const Piece piece(48000, {4, 4}, 120);
   Host host(
       processor, [](ParameterId, double) {}, piece);
   const int slot = slotByTitle(processor, "My bass");
   const auto other = replaced(own.text(), "play = \"1\"", "play = \"5\"");
   juce::MemoryBlock state;
   processor.getStateInformation(state);
+#if defined(__SANITIZE_THREAD__)
+  constexpr int rounds = 3000;  // a minute and more of playing
+#else
   constexpr int rounds = 150;
+#endif
   std::atomic<int> done{0};
   std::thread reloads([&] {
     for (int i = 0; i < rounds; ++i) {
@@ -138,12 +124,55 @@ TEST_CASE("RELOAD-3: files are saved, idioms switched and sessions loaded while 
     }
     ++done;
   });
-  while (done < 2) host.block(64);
+  Endless playing(host);
+  while (done < 2) playing.block();
   reloads.join();
   switches.join();
-  for (int i = 0; i < 2000; ++i) host.block(64);
+  for (int i = 0; i < 2000; ++i) playing.block();
   host.send({0xB0, 123, 0});
   host.block(64);
   CHECK(noteOns(host.heard()).size() > 10);
   CHECK(stillSounding(host.heard()) == "");
+}
+
+TEST_CASE(
+    "RELOAD-4: the built bundles play on one thread while another saves files, switches idioms and loads sessions") {
+#if defined(__SANITIZE_THREAD__)
+  constexpr int rounds = 3000;
+#else
+  constexpr int rounds = 200;
+#endif
+  for (const auto format : formats) {
+    OwnIdiom own;
+    const auto other = replaced(own.text(), "play = \"1\"", "play = \"5\"");
+    Processor like;
+    like.prepareToPlay(48000, 64);
+    const int slot = slotByTitle(like, "My bass");  // the same in every new instance
+    REQUIRE(slot >= 0);
+    Bundle bundle(format);
+    const Piece piece(48000, {4, 4}, 120);
+    Host host(bundle, piece);
+    Endless playing(host);
+    juce::MemoryBlock state;
+    bundle.plugin().getStateInformation(state);
+    std::atomic<bool> over{false};
+    std::thread plays([&] {
+      while (!over) playing.block();
+    });
+    for (int i = 0; i < rounds; ++i) {
+      own.save(i % 2 == 0 ? other : i % 7 == 0 ? "format = 9" : own.text());
+      bundle.set(ParameterId::idiom, i % 3 == 0 ? slot : i % 7);
+      if (i % 20 == 0) bundle.plugin().setStateInformation(state.getData(), static_cast<int>(state.getSize()));
+      if (i % 20 == 10) bundle.plugin().getStateInformation(state);
+      juce::MessageManager::getInstance()->runDispatchLoopUntil(1);  // the plugin's timer looks for saved files
+    }
+    over = true;
+    plays.join();
+    for (int i = 0; i < 2000; ++i) playing.block();
+    host.send({0xB0, 123, 0});
+    host.block(64);
+    INFO(nameOf(format));
+    CHECK(noteOns(host.heard()).size() > 10);
+    CHECK(stillSounding(host.heard()) == "");
+  }
 }

@@ -677,6 +677,20 @@ TEST_CASE("ten hours of a host whose tempo is rounded: mended sample by sample, 
   CHECK(listener.jumps == 0);
 }
 
+TEST_CASE("a file's tempo that came through a float is a whole number of microseconds again", "[host_time]") {
+  // Standard MIDI Files 1.0: a tempo event counts microseconds a quarter. These are of files in presets/demo.
+  for (const double microseconds : {576923, 535714, 833333, 714286, 500000, 999999}) {
+    HostPosition said;
+    said.quarters = 0;
+    said.playing = true;
+    said.quartersPerMinute = static_cast<float>(60e6 / microseconds);
+    Listener listener;
+    const auto anchor = listener.hear(said);
+    REQUIRE(anchor);
+    CHECK(anchor->quartersPerMinute == 60e6 / microseconds);
+  }
+}
+
 TEST_CASE("a tempo that came through a float is the decimal that it stood for", "[host_time]") {
   for (const double tempo : {133.7, 66.6, 90.125, 61.803}) {
     Host host;
@@ -794,4 +808,37 @@ TEST_CASE("the place is still followed while our own tempo plays", "[host_time]"
   listener.hear(std::nullopt);
   host.roll(256);
   CHECK(listener.quartersNow() == Approx(host.place).margin(1e-4));
+}
+
+TEST_CASE("while hands give the time nothing is told, and afterwards the host is where it has gone to", "[host_time]") {
+  Host host;
+  Listener listener;
+  listener.settings.source = TimeSource::hands;
+  for (int block = 0; block < 100; ++block) {
+    if (block == 50) host.place = 33;
+    listener.hear(host);
+  }
+  CHECK(listener.anchors == 0);
+  CHECK(listener.jumps == 0);
+  listener.settings.source = TimeSource::host;
+  listener.hear(host);
+  CHECK(listener.anchors == 1);
+  CHECK(listener.quartersNow() == Approx(host.place).margin(1e-4));
+}
+
+TEST_CASE("our own tempo after the hands begins anew, whoever counted before", "[host_time]") {
+  for (const bool before : {false, true}) {
+    Listener listener;
+    listener.settings.source = before ? TimeSource::own : TimeSource::hands;
+    for (int block = 0; block < 10; ++block) listener.hear(std::nullopt);
+    listener.settings.source = TimeSource::hands;
+    for (int block = 0; block < 10; ++block) CHECK(!listener.hear(std::nullopt));
+    listener.settings.source = TimeSource::own;
+    const auto start = listener.at;
+    const auto anchor = listener.hear(std::nullopt);
+    REQUIRE(anchor);
+    CHECK(anchor->playing);
+    CHECK((anchor->tick - anchor->barStart).value % Meter{4, 4}.bar().value == 0);
+    CHECK(listener.clock.barAt(listener.clock.tickAt(start)) == anchor->tick);
+  }
 }

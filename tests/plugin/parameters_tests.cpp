@@ -38,7 +38,7 @@ TEST_CASE("Ids and their order are kept for ever: sessions and automation name p
       "idiom",     "density",         "swing", "hand-split", "split-key",      "chord-channel",    "register-shift",
       "level",     "force",           "keep",  "bass",       "chords",         "counter-line",     "percussion",
       "transpose", "output-channels", "time",  "own-tempo",  "wait-for-chord", "new-idiom-enters", "hand-span",
-      "bypass"};
+      "bypass",    "count-in"};
   REQUIRE(parameterTable().size() >= first.size());
   for (std::size_t i = 0; i < first.size(); ++i) CHECK(parameterTable()[i].id == first[i]);
 }
@@ -56,6 +56,7 @@ TEST_CASE("The words of a choice are kept for ever, in their order", "[plugin]")
   CHECK(words(ParameterId::outputChannels) == "one; one a part; ");
   CHECK(words(ParameterId::time) == "host; own tempo; hands; ");
   CHECK(words(ParameterId::idiomEnters) == "next bar; at once; ");
+  CHECK(words(ParameterId::countIn) == "none; 2; 3; 4; 5; 6; 7; 8; ");
 }
 
 TEST_CASE("Each parameter stands in its place, has names of its own, and a default that it allows", "[plugin]") {
@@ -168,7 +169,8 @@ TEST_CASE("Untouched, the parameters ask for what the engine does of itself", "[
   const Settings plain;
   CHECK(asked.density == plain.density);
   CHECK(asked.swingPermille == 0);
-  CHECK(asked.handRule == plain.handRule);
+  CHECK(asked.handRule == HandRule::automatic);  // as `seguente render` untouched
+  CHECK(asked.follow == FollowSettings{});
   CHECK(asked.split == plain.split);
   CHECK(asked.chordChannels == plain.chordChannels);
   CHECK(asked.melodyChannels == plain.melodyChannels);
@@ -206,8 +208,11 @@ TEST_CASE("A part is left as the idiom writes it, asked for, or silenced", "[plu
   }
 }
 
-TEST_CASE("Auto parts the hands by key until listening can, and with no melody all is chord", "[plugin]") {
-  CHECK(with(ParameterId::handSplit, 0).handRule == HandRule::byKey);
+TEST_CASE("Auto tells the hands apart by listening on every channel but the percussion's, by key by a key",
+          "[plugin]") {
+  CHECK(with(ParameterId::handSplit, 0).handRule == HandRule::automatic);
+  CHECK(with(ParameterId::handSplit, 0).chordChannels == 0xFDFF);
+  CHECK(with(ParameterId::handSplit, 0).melodyChannels == 0xFDFF);
   CHECK(with(ParameterId::handSplit, 1).handRule == HandRule::byKey);
   CHECK(with(ParameterId::handSplit, 3).handRule == HandRule::noMelody);
 }
@@ -251,17 +256,53 @@ TEST_CASE("Percussion goes to channel 10 wherever it stands among the parts, all
   CHECK(with(ParameterId::outputChannels, 1, &idiom).outputChannel == Channels{1, 9, 3, 4});
 }
 
-TEST_CASE("Without a host's time the own tempo counts in the idiom's meter, for hands too until they are heard",
-          "[plugin]") {
+TEST_CASE("Without a host's time the own tempo counts in the idiom's meter", "[plugin]") {
   ParameterValues values;
   values.set(ParameterId::ownTempo, 92.5);
-  for (const int source : {1, 2}) {
-    values.set(ParameterId::time, source);
-    const auto time = timeFrom(values, {3, 4});
-    CHECK(time.source == TimeSource::own);
-    CHECK(time.ownTempo == Approx(92.5));
-    CHECK(time.ownMeter == Meter{3, 4});
+  values.set(ParameterId::time, 1);
+  const auto time = timeFrom(values, {3, 4});
+  CHECK(time.source == TimeSource::own);
+  CHECK(time.ownTempo == Approx(92.5));
+  CHECK(time.ownMeter == Meter{3, 4});
+  CHECK_FALSE(settingsFrom(values).follow.on);
+}
+
+TEST_CASE("Hands that give the time are followed in the idiom's meter, or in the one that they are heard in",
+          "[plugin]") {
+  ParameterValues values;
+  values.set(ParameterId::time, 2);
+  CHECK(timeFrom(values, {3, 4}).source == TimeSource::hands);
+  Idiom waltz;
+  waltz.meter = {3, 4};
+  const auto inThree = settingsFrom(values, nullptr, &waltz).follow;
+  CHECK((inThree.on && !inThree.guessMeter));
+  CHECK(inThree.meter == Meter{3, 4});
+  waltz.anyMeter = true;
+  CHECK(settingsFrom(values, nullptr, &waltz).follow.guessMeter);
+  CHECK(settingsFrom(values).follow.guessMeter);  // no idiom is known yet
+}
+
+TEST_CASE("The own tempo says about how fast the hands will play, and where it stands unasked it says nothing",
+          "[plugin]") {
+  ParameterValues values;
+  values.set(ParameterId::time, 2);
+  CHECK(settingsFrom(values).follow.tempo == 0);
+  values.set(ParameterId::ownTempo, 92.5);
+  CHECK(settingsFrom(values).follow.tempo == 93);
+  values.set(ParameterId::ownTempo, 30);
+  CHECK(settingsFrom(values).follow.tempo == 30);
+}
+
+TEST_CASE("A count-in has as many strokes as its word says, or there is none", "[plugin]") {
+  ParameterValues values;
+  values.set(ParameterId::time, 2);
+  CHECK(settingsFrom(values).follow.countIn == 0);
+  for (const int strokes : {2, 3, 4, 8}) {
+    values.set(ParameterId::countIn, *valueOf(parameter(ParameterId::countIn), std::to_string(strokes)));
+    CHECK(settingsFrom(values).follow.countIn == strokes);
   }
+  values.set(ParameterId::time, 0);
+  CHECK(settingsFrom(values).follow == FollowSettings{});
 }
 
 TEST_CASE("A value that is set to what it is counts as no change", "[parameters]") {

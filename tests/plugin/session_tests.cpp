@@ -165,6 +165,7 @@ TEST_CASE("A melody that is transposed ends on the key on which it began", "[ses
 
 TEST_CASE("The student plays in C, the singer hears B flat", "[session][map]") {
   Host host;
+  host.values().set(ParameterId::handSplit, 1);  // by key
   host.values().set(ParameterId::transpose, -2);
   host.press("C3 E3 G3 C4");  // C4 is still the tune: the hand split goes with the keys
   host.run(0.4);

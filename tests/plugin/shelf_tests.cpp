@@ -7,6 +7,7 @@
 #include <set>
 #include <sstream>
 
+#include "dsp/idiom_family.h"
 #include "dsp/idiom_file.h"
 #include "plugin/shelf.h"
 #include "plugin/shipped_idioms.h"
@@ -111,6 +112,21 @@ TEST_CASE("An opened shelf lends the shipped idioms with their relatives in othe
   Lent<SlotTable> again;
   shelf.open();
   CHECK_FALSE(shelf.lent().take(again));
+}
+
+TEST_CASE("Instances share what is shipped, and what a session changes is changed for it alone", "[plugin]") {
+  Shelf one({}), other({});
+  one.open();
+  other.open();
+  const auto before = taken(one), others = taken(other);
+  for (const auto& shipped : shippedIdioms()) CHECK(before.idioms[shipped.slot] == others.idioms[shipped.slot]);
+  one.restore({saved(waltz, "waltz", titled("Waltz as it was", waltz))});
+  CHECK(titleOf(one, waltz) == "Waltz as it was");
+  CHECK(titleOf(other, waltz) == shippedTitle(waltz));
+  // Who plays the waltz in three for another idiom plays this session's; the others' is as it was.
+  const auto after = taken(one);
+  CHECK(inMeter(*after.idioms[brokenBass], {3, 4})->title == "Waltz as it was");
+  CHECK(inMeter(*before.idioms[brokenBass], {3, 4})->title == shippedTitle(waltz));
 }
 
 TEST_CASE("The player's own idioms take slots from the top down and keep them", "[plugin]") {
