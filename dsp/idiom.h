@@ -30,7 +30,9 @@ struct Part {
   std::uint8_t level = 80;   // velocity of a step without stress at full force, 1..127
   bool pedal = false;        // the part asks for the sustain pedal on its own channel, changed with each chord
   bool enabledByDefault = true;
-  std::string name;  // track name
+  bool fifthBelow = false;  // its degrees 5 to 7 lie under the root: the bass of one hand, whose chord lies over both
+  std::uint8_t reach = 0;   // semitones above its degree 1 that its figures go: roots lie so low that it fits
+  std::string name;         // track name
 };
 
 enum class PlayKind : std::uint8_t {

@@ -211,6 +211,8 @@ class Head {
       if (const auto n = check_.integer(m->value, 1, 127, "a velocity")) part.level = static_cast<std::uint8_t>(*n);
     if (const auto* m = value.member("pedal"))
       if (const auto t = check_.truth(m->value)) part.pedal = *t;
+    if (const auto* m = value.member("fifth_below"))
+      if (const auto t = check_.truth(m->value)) part.fifthBelow = *t;
     if (const auto* m = value.member("off"))
       if (const auto t = check_.truth(m->value)) part.enabledByDefault = !*t;
     return part;
@@ -264,21 +266,35 @@ class Head {
 
 }  // namespace
 
-IdiomResult compileIdiom(std::string_view text, std::string_view name) {
+namespace {
+
+IdiomResult compileTree(const SourceValue& root, std::string_view text, std::string_view name) {
   IdiomResult result;
-  const auto root = parseSource(text, name, result.faults);
-  if (!root) return result;
   auto idiom = std::make_unique<Idiom>();
   Checker check(name, result.faults);
-  IdiomDraft draft{*idiom, check, {}, {}, {1, 12}, true};
-  Head(draft, *root, name).compile();
-  compileFigures(draft, *root);
-  std::stable_sort(result.faults.begin(), result.faults.end(), [](const Fault& a, const Fault& b) {
-    return std::pair(a.line, a.column) < std::pair(b.line, b.column);
-  });
+  IdiomDraft draft{*idiom, check, {}, {}, {1, 12}, true, {}, {}};
+  Head(draft, root, name).compile();
+  compileFigures(draft, root);
   if (!result.faults.empty()) return result;
   idiom->text = text;
   result.idiom = std::move(idiom);
+  return result;
+}
+
+}  // namespace
+
+IdiomResult compileIdiom(std::string_view text, std::string_view name) {
+  // The plain way knows no places, so a file with a fault is read again by the library, which does.
+  if (text.size() <= limits::fileBytes)
+    if (const auto plain = readPlain(text))
+      if (auto result = compileTree(*plain, text, name); result.idiom != nullptr) return result;
+  std::vector<Fault> faults;
+  const auto root = parseSource(text, name, faults);
+  if (!root) return {nullptr, std::move(faults)};
+  auto result = compileTree(*root, text, name);
+  std::stable_sort(result.faults.begin(), result.faults.end(), [](const Fault& a, const Fault& b) {
+    return std::pair(a.line, a.column) < std::pair(b.line, b.column);
+  });
   return result;
 }
 

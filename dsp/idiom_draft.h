@@ -9,6 +9,12 @@
 
 namespace seguente {
 
+/// A compiled row of a figure and where it stands in the file. [message]
+struct PlacedStep {
+  Step step;
+  Place place;
+};
+
 /// An idiom while it is being compiled, and what its figures need to know of the head of the file. [message]
 struct IdiomDraft {
   Idiom& idiom;
@@ -17,12 +23,8 @@ struct IdiomDraft {
   std::vector<int> partIndex;          // into idiom.parts, -1 for a part with faults
   Fraction crush{1, 12};               // beats from a crushed note to its goal; common practice, no source
   bool headGood = true;                // meter and tempo could be read, so that figures can be measured
-};
-
-/// A compiled row of a figure and where it stands in the file. [message]
-struct PlacedStep {
-  Step step;
-  Place place;
+  std::vector<PlacedStep> percussion;  // goes round under statement, answer, lift and vamp of every density
+  Ticks percussionLength{};
 };
 
 }  // namespace seguente

@@ -40,8 +40,28 @@ class FigureCompiler {
     if (const auto* m = table.member("short")) shortForms(m->value, figures);
   }
 
+  /// The percussion part's own figure, written once for all densities.
+  void percussion(const SourceValue& value) {
+    const auto [rows, length] = rowsOf(value);
+    if (rows == nullptr || !check_.isList(*rows, "a list of rows for the percussion")) return;
+    std::vector<PlacedStep> placed;
+    for (std::size_t i = 0; i < rows->list.size() && i <= limits::stepsPerFigure; ++i)
+      row(rows->list[i], static_cast<std::uint8_t>(i), length, placed);
+    for (const auto& p : placed)
+      if (p.step.play.kind != PlayKind::percussion)
+        check_.fault(p.place, "a row of part " + quotedText(idiom_.parts[p.step.part].name), "a percussion part");
+    draft_.percussion = std::move(placed);
+    draft_.percussionLength = length;
+  }
+
  private:
-  FigureRef figure(const SourceValue& value, FigureKind kind) {
+  struct Rows {
+    const SourceValue* rows = nullptr;  // null when something was wrong
+    Ticks length{};
+  };
+
+  /// A figure is a list of rows, one bar long, or a table that says how many bars.
+  Rows rowsOf(const SourceValue& value) {
     const SourceValue* rows = &value;
     std::int64_t bars = 1;
     if (value.kind == SourceKind::table) {
@@ -54,7 +74,21 @@ class FigureCompiler {
       rows = check_.required(value, "steps", "steps = [ rows ]");
     }
     if (rows == nullptr || bars == 0) return {};
-    return steps(*rows, kind, idiom_.meter.bar() * bars);
+    return {rows, idiom_.meter.bar() * bars};
+  }
+
+  FigureRef figure(const SourceValue& value, FigureKind kind) {
+    const auto [rows, length] = rowsOf(value);
+    return rows != nullptr ? steps(*rows, kind, length) : FigureRef{};
+  }
+
+  void addPercussion(FigureKind kind, Ticks length, std::vector<PlacedStep>& placed) const {
+    if (kind > FigureKind::vamp || draft_.percussionLength <= Ticks{0}) return;
+    for (Ticks start{}; start < length; start = start + draft_.percussionLength)
+      for (PlacedStep p : draft_.percussion) {
+        p.step.at = p.step.at + start;
+        if (p.step.at < length) placed.push_back(p);
+      }
   }
 
   void shortForms(const SourceValue& value, DensityFigures& figures) {
@@ -94,6 +128,7 @@ class FigureCompiler {
     std::vector<PlacedStep> placed;
     for (std::size_t i = 0; i < rows.list.size() && i <= limits::stepsPerFigure; ++i)
       row(rows.list[i], static_cast<std::uint8_t>(i), length, placed);
+    addPercussion(kind, length, placed);
     if (placed.size() > limits::stepsPerFigure)
       check_.fault(rows.place, "more than " + std::to_string(limits::stepsPerFigure) + " strokes",
                    "at most " + std::to_string(limits::stepsPerFigure) + " in a figure (the cap stepsPerFigure)");
@@ -267,9 +302,22 @@ inline void lendFigures(Idiom& idiom) {
     }
 }
 
+/// How far each part's degrees go above its root: by the major scale and a semitone more (a raised fifth, a fourth for
+/// the third).
+inline void measureReach(Idiom& idiom) {
+  for (const Step& step : idiom.steps) {
+    if (step.play.kind != PlayKind::degrees) continue;
+    auto& reach = idiom.parts[step.part].reach;
+    for (std::size_t d = 0; d < step.play.count; ++d)
+      if (const int up = leanHand::semitonesOf(step.play.degrees[d]); up > 0)
+        reach = std::max(reach, static_cast<std::uint8_t>(up + 1));
+  }
+}
+
 /// Compiles lean, medium and full into the draft, and lends missing figures. [message]
 inline void compileFigures(IdiomDraft& draft, const SourceValue& root) {
   bool any = false;
+  if (const auto* m = root.member("percussion")) FigureCompiler(draft, Density::medium).percussion(m->value);
   for (std::size_t i = 0; i < densities; ++i)
     if (const auto* m = root.member(densityNames[i])) {
       any = true;
@@ -277,6 +325,7 @@ inline void compileFigures(IdiomDraft& draft, const SourceValue& root) {
     }
   if (!any) draft.check.fault(root.place, "no figures", "at least one of [lean], [medium] and [full]");
   lendFigures(draft.idiom);
+  measureReach(draft.idiom);
 }
 
 }  // namespace seguente

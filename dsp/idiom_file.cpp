@@ -227,7 +227,9 @@ IdiomResult readIdiom(const std::filesystem::path& path) {
   if (!std::filesystem::is_regular_file(path, error)) return refuse("no file");
   std::ifstream stream(path, std::ios::binary);
   if (!stream) return refuse("a file that does not open");
-  std::string text(limits::fileBytes + 1, '\0');  // one byte more than the cap shows that the file is too large
+  // One byte more than the cap shows that the file is too large; one more than its size, that it has grown.
+  const auto size = std::filesystem::file_size(path, error);
+  std::string text(error ? limits::fileBytes + 1 : std::min<std::size_t>(size, limits::fileBytes) + 1, '\0');
   stream.read(text.data(), static_cast<std::streamsize>(text.size()));
   if (stream.bad()) return refuse("a file that cannot be read to its end");
   text.resize(static_cast<std::size_t>(stream.gcount()));

@@ -7,10 +7,11 @@
 
 namespace seguente::idiomKeys {
 
-inline constexpr std::array<std::string_view, 18> top{
-    "format",     "id",     "title", "also",      "about",     "meter", "tempo", "swing",  "swing_range",
-    "swing_pair", "rejoin", "crush", "lean_span", "relatives", "parts", "lean",  "medium", "full"};
-inline constexpr std::array<std::string_view, 6> part{"kind", "register", "program", "level", "pedal", "off"};
+inline constexpr std::array<std::string_view, 19> top{
+    "format", "id",    "title",     "also",      "about", "meter",      "tempo", "swing",  "swing_range", "swing_pair",
+    "rejoin", "crush", "lean_span", "relatives", "parts", "percussion", "lean",  "medium", "full"};
+inline constexpr std::array<std::string_view, 7> part{"kind",  "register", "program",    "level",
+                                                      "pedal", "off",      "fifth_below"};
 inline constexpr std::array<std::string_view, 8> density{"statement", "answer",  "lift", "vamp",
                                                          "hold",      "cadence", "end",  "short"};
 inline constexpr std::array<std::string_view, 2> figure{"bars", "steps"};

@@ -46,4 +46,7 @@ struct SourceMember {
 /// Reads TOML. errors: nullopt, and one Fault (a syntax error ends the reading). Never throws. [message]
 std::optional<SourceValue> parseSource(std::string_view text, std::string_view name, std::vector<Fault>& faults);
 
+/// The same tree, without places, for a file that is plainly written; nullopt for any other, good or not. [message]
+std::optional<SourceValue> readPlain(std::string_view text);
+
 }  // namespace seguente

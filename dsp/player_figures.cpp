@@ -110,7 +110,8 @@ void Player::enter(Ticks from, const Stage& stage) noexcept {
       if (base_.figure == nullptr) return;
     }
   }
-  if (from == base_.origin) return;
+  // A figure that begins without its root (its bass is tied over the bar line) gives way to its short form here too.
+  if (from == base_.origin && rootAt(from)) return;
   over_.figure = nullptr;
   seek(base_, from);
   if (rootAt(from) && mayRejoin(from, bar)) return;

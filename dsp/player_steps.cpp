@@ -186,8 +186,11 @@ void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
 
 inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
-  // The last bar of eight is livelier. Common practice, no source: phrases of eight bars.
-  if (f.lift.there() && floorDivide((bar - startBar_).value, stage.clock.bar().value) % 8 == 7) return f.lift;
+  // The end of eight bars is livelier: the last, or the last two. Common practice, no source: phrases of eight bars.
+  if (f.lift.there()) {
+    const Ticks after = bar + active_->figure(f.lift).length - startBar_;
+    if (floorDivide(after.value, stage.clock.bar().value) % 8 == 0) return f.lift;
+  }
   return f.answer.there() && !answered_ ? f.answer : f.statement;
 }
 

@@ -31,10 +31,11 @@ inline int nearestKey(PitchClass p, int wish, Register in) noexcept {
 }
 
 /// Where a root goes: near the one before (-1: none), and a little drawn to the lower middle of the register so that it
-/// never drifts. By ear. One place for both, so that a leading note leads to where the root will be. [any]
-inline int rootKey(PitchClass p, int last, Register in) noexcept {
+/// never drifts. By ear. One place for both, so that a leading note leads to where the root will be. `roots`: where
+/// roots may lie, so that what the figure plays above and below them has room. [any]
+inline int rootKey(PitchClass p, int last, Register in, Register roots) noexcept {
   const int home = in.low + (in.high - in.low) / 3;
-  return nearestKey(p, last < 0 ? home : (3 * last + home) / 4, in);
+  return nearestKey(p, last < 0 ? home : (3 * last + home) / 4, roots);
 }
 
 }  // namespace seguente

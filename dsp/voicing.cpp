@@ -91,6 +91,7 @@ inline int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch&
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
   if (keys[0] < s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
+  if (s.bass > s.lowestSounding && !clearEnough(keyWithin(s.bass), keyWithin(keys[0]))) cost += 500;  // a bass doubled
   if (s.lowestSounding < 128) {
     if (keys[0] <= s.lowestSounding) cost += 2000;
     if (keys[count - 1] - s.lowestSounding > s.spanLimit)
@@ -195,7 +196,7 @@ void Voicing::voice(const Step& step, const VoicedPart& part, const VoicingConte
   }
   if (out.count == 0) return;
   if (kind != PlayKind::upper) memory.lastKey = out.keys[0].value;
-  if (part.kind == PartKind::bass) bassKey_ = out.keys[0].value;
+  if (part.kind == PartKind::bass) bassIs(out.keys[out.count - 1u]);
 }
 
 }  // namespace seguente

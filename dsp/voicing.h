@@ -56,10 +56,15 @@ struct VoicedPart {
   PartKind kind = PartKind::chords;
   bool foreignBass = false;  // its degree 1 is not the root, but the note that the hand set under it
   Register in{};
+  Register roots{};  // within it: an octave or more, with room for what the figure plays above and below
+  bool fifthBelow = false;
 };
 inline VoicedPart voicedPart(const Part& part, const VoicingContext& c) noexcept {
   const bool foreign = part.kind == PartKind::bass && c.degrees != nullptr && c.degrees->bass != c.chord->root;
-  return {part.kind, foreign, registerOf(part, c.octaves)};
+  const Register in = registerOf(part, c.octaves);
+  const int lowest = part.fifthBelow ? std::max(in.low, std::min(in.low + 5, in.high - 11)) : in.low;
+  const int highest = std::max(std::min(lowest + 11, in.high), in.high - part.reach);
+  return {part.kind, foreign, in, {lowest, highest}, part.fifthBelow};
 }
 
 /// Whether two keys may sound together so low. The lowest lower note of an interval on which lists A, B and C agree
@@ -102,12 +107,12 @@ class Voicing {
   };
   VoicedKey remember(VoicedKey key, const VoicedPart& part, PartMemory& m) noexcept {
     m.lastKey = key.key.value;
-    if (part.kind == PartKind::bass) bassKey_ = key.key.value;
+    if (part.kind == PartKind::bass) bassIs(key.key);
     return key;
   }
   static void placeRoot(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
     const bool placed = m.root >= part.in.low && m.root <= part.in.high;  // not in another register
-    if (!placed) m.root = rootKey(c.chord->root, m.lastRoot, part.in);
+    if (!placed) m.root = rootKey(c.chord->root, m.lastRoot, part.in, part.roots);
   }
   void voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                  VoicedKeys& out) noexcept;
@@ -115,6 +120,11 @@ class Voicing {
                   VoicedKeys& out) noexcept;
   void voiceUpper(const VoicedPart& part, const VoicingContext& c, PartMemory& m, VoicedKeys& out) noexcept;
   void voiceHeld(const Step& step, const VoicedPart& part, const VoicingContext& c, VoicedKeys& out) noexcept;
+
+  /// What the chord lies above: the upper key of a grip, and of a bass in octaves the upper one.
+  void bassIs(NoteNumber upper) noexcept {
+    if (upper.value + 12 != bassKey_) bassKey_ = upper.value;
+  }
 
   std::array<PartMemory, limits::parts> memory_{};
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
@@ -124,6 +134,7 @@ class Voicing {
 inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingContext& c) noexcept {
   int n = root + semitonesOf(*c.degrees, degree);
   if (part.foreignBass && degree.number == 1) n = nearestKey(c.degrees->bass, root, part.in);
+  if (part.fifthBelow && degree.number >= 5 && degree.number <= 7) n -= 12;
   while (n > part.in.high && n - 12 >= part.in.low) n -= 12;
   return n;
 }
@@ -159,9 +170,9 @@ inline int approachTo(int goal, PitchClass bass, int from, PitchClassSet scale, 
   int goal = m.root;
   if (c.next != nullptr) {
     bass = degreesOf(*c.next).bass;
-    goal = rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in);
+    goal = rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in, part.roots);
   } else if (m.root < 0) {
-    goal = rootKey(bass, m.lastRoot, in);
+    goal = rootKey(bass, m.lastRoot, in, part.roots);
   } else if (bass != c.chord->root || m.root < in.low || m.root > in.high) {
     goal = nearestKey(bass, m.root, in);
   }

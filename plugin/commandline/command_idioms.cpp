@@ -1,7 +1,9 @@
 // `idioms` and `check`: what is installed, and is a pattern file good?
+#include <cmath>
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
+#include "dsp/idiom_effort.h"
 #include "dsp/idiom_file.h"
 #include "plugin/commandline/commands.h"
 
@@ -11,6 +13,14 @@ namespace {
 
 std::string meterText(Meter m) { return std::to_string(m.numerator) + "/" + std::to_string(m.denominator); }
 
+/// "2 of 5: span 7, leap 5, 2.4 strokes a second" (dsp/idiom_effort.h)
+std::string handText(const HandEffort& hand) {
+  char text[96];
+  std::snprintf(text, sizeof text, "%d of 5: span %d, leap %d, %.1f strokes a second", hand.grade, hand.span, hand.leap,
+                hand.strokesASecond);
+  return text;
+}
+
 void say(const std::string& text) { std::fwrite(text.data(), 1, text.size(), stdout); }
 
 }  // namespace
@@ -18,7 +28,7 @@ void say(const std::string& text) { std::fwrite(text.data(), 1, text.size(), std
 int commandIdioms(bool json, const IdiomFolders& folders) {
   IdiomLibrary library(folders.folders);
   auto rows = nlohmann::ordered_json::array();
-  std::string lines = "id\ttitle\tmeter\tfile\n";
+  std::string lines = "id\ttitle\tmeter\tfile\thand\n";
   int code = exitDone;
   for (const auto& entry : library.entries()) {
     std::vector<Fault> faults;
@@ -29,12 +39,18 @@ int commandIdioms(bool json, const IdiomFolders& folders) {
       continue;
     }
     lines += entry.id + "\t" + idiom->title + "\t" + (idiom->anyMeter ? "any" : meterText(idiom->meter)) + "\t" +
-             entry.path.string() + "\n";
+             entry.path.string() + "\t" + handText(effortOf(*idiom)) + "\n";
+    const HandEffort hand = effortOf(*idiom);
     rows.push_back({{"id", entry.id},
                     {"title", idiom->title},
                     {"meter", idiom->anyMeter ? "any" : meterText(idiom->meter)},
                     {"about", idiom->about},
                     {"also", idiom->also},
+                    {"hand",
+                     {{"grade", hand.grade},
+                      {"span", hand.span},
+                      {"leap", hand.leap},
+                      {"strokes_a_second", std::round(hand.strokesASecond * 10) / 10}}},
                     {"file", entry.path.string()}});
   }
   if (library.entries().empty()) {

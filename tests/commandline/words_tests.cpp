@@ -214,7 +214,7 @@ TEST_CASE("an idiom in a foreign meter says which is played instead, and plays",
   const Scratch s;
   const Run r = run({"render", s.write("good.mid", twoBars(1, 480)), "--idiom", "waltz", "-o", s.path("o.mid")});
   CHECK(r.code == 0);
-  CHECK(has(r.err, "waltz is in 3/4; in 4/4 broken-bass is played instead"));
+  CHECK(has(r.err, "waltz is in 3/4; in 4/4 country-two-beat is played instead"));
   CHECK(linesOf(r.err).size() == 1);
   CHECK(std::filesystem::file_size(s.path("o.mid")) > 100);
 }
@@ -333,7 +333,7 @@ TEST_CASE("a pattern file that is not there has no line and no column", "[comman
 TEST_CASE("the check advises about a relative that is not there", "[commandline]") {
   const Scratch s;
   auto text = textOf(SEGUENTE_PATTERNS "/waltz.toml");
-  const std::string_view relative = "\"held-chords\"";
+  const std::string_view relative = "\"march\"";
   const auto at = text.find(relative);
   REQUIRE(at != std::string::npos);
   text.replace(at, relative.size(), "\"no-such-idiom\"");

@@ -68,7 +68,9 @@ TEST_CASE("When the transport stops and no key is held, nothing of ours sounds o
     const auto r = render(score, quarters(3.1) + quarters(8));
     const auto stop = score.stretches().back().sample;
     INFO(id);
-    CHECK(soundsAt(r, stop - Samples{4000}));
+    bool sounded = false;  // within the last two beats: short strokes leave gaps
+    for (int n = 1; n <= 48; ++n) sounded = sounded || soundsAt(r, stop - Samples{1000 * n});
+    CHECK(sounded);
     for (const auto& e : strikes(r)) CHECK(endOf(r, e.noteId) <= stop);
   }
 }

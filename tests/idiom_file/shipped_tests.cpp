@@ -1,6 +1,8 @@
-// The seven idioms that we ship: whole, faultless, and true to the published figures.
+// The idioms that we ship: whole, faultless, with a relative in every meter; the figures of the first seven, as they
+// are written (tests/shelf holds all of them, played, against the table).
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <fstream>
 #include <map>
 #include <nlohmann/json.hpp>
@@ -17,8 +19,16 @@ using nlohmann::json;
 
 namespace {
 
-const std::vector<std::string> shipped{"blues-shuffle", "bossa-nova",   "broken-bass", "held-chords",
-                                       "rocking-bass",  "walking-bass", "waltz"};
+/// By id: those that have a slot.
+std::vector<std::string> slots() {
+  std::ifstream stream(SEGUENTE_PATTERNS "/slots.txt");
+  std::vector<std::string> ids;
+  for (std::string line; std::getline(stream, line);)
+    if (!line.empty() && line.front() != '#') ids.push_back(line.substr(line.find(' ') + 1));
+  std::sort(ids.begin(), ids.end());
+  return ids;
+}
+const std::vector<std::string> shipped = slots();
 
 /// One stroke as a table of figures has it: when, how long (ticks), what.
 using Stroke = std::tuple<std::int64_t, std::int64_t, std::string>;
@@ -117,10 +127,12 @@ std::vector<Stroke> quarters(const std::vector<std::tuple<std::string, std::stri
   return strokes;
 }
 
-FigureRef shortForm(const Idiom& idiom, Density density, int beats) {
+FigureRef shortForm(const Idiom& idiom, Density density, double beats) {
   const auto& figures = idiom.at(density);
   for (std::size_t i = 0; i < figures.shortCount; ++i)
-    if (idiom.figure(figures.shortForms[i]).length == idiom.meter.beat() * beats) return figures.shortForms[i];
+    if (idiom.figure(figures.shortForms[i]).length.value ==
+        std::llround(static_cast<double>(idiom.meter.beat().value) * beats))
+      return figures.shortForms[i];
   return {};
 }
 
@@ -131,38 +143,44 @@ const std::array<Density, 3> allDensities{Density::lean, Density::medium, Densit
 
 }  // namespace
 
-TEST_CASE("Seven idioms are installed, and each is a good file with good relatives", "[idiom_file]") {
+TEST_CASE("At least thirty-six idioms are installed, each with its slot, a good file and good relatives",
+          "[idiom_file]") {
   std::vector<std::string> ids;
   for (const auto& entry : library().entries()) ids.push_back(entry.id);
   CHECK(ids == shipped);
+  CHECK(ids.size() >= 36);
   for (const auto& id : shipped) CHECK(idiomCalled(id).id == id);
 }
 
-TEST_CASE("Every idiom has lean and medium, a vamp, a hold, a cadence, an end, and short forms for two beats and one",
-          "[idiom_file]") {
+TEST_CASE("Every idiom has lean, medium and full, a vamp, a hold, a cadence, an end, and short forms", "[idiom_file]") {
   for (const auto& id : shipped) {
     INFO(id);
     const auto& idiom = idiomCalled(id);
     CHECK(idiom.at(Density::lean).written);
     CHECK(idiom.at(Density::medium).written);
+    CHECK(idiom.at(Density::full).written);
     for (const auto density : allDensities) {
       const auto& f = idiom.at(density);
       CHECK((f.statement.there() && f.vamp.there() && f.hold.there() && f.cadence.there() && f.end.there()));
-      CHECK(shortForm(idiom, density, 2).there());
-      CHECK(shortForm(idiom, density, 1).there());
+      // One for half a bar of two or for two beats, one for what is felt as a beat or less.
+      const auto meter = idiom.anyMeter ? Meter{4, 4} : idiom.meter;
+      const bool compound = meter.numerator > 3 && meter.numerator % 3 == 0, two = meter.numerator == 2;
+      CHECK(shortForm(idiom, density, compound ? 3 : two ? 1 : 2).there());
+      CHECK(shortForm(idiom, density, two ? 0.5 : 1).there());
     }
   }
 }
 
-TEST_CASE("No meter is left without an idiom: each names a relative for it", "[idiom_file]") {
+TEST_CASE("No meter is left with held chords: each idiom names a relative for it that moves", "[idiom_file]") {
   for (const auto& id : shipped) {
     const auto& idiom = idiomCalled(id);
-    for (const auto* text : {"2/4", "3/4", "4/4", "2/2", "3/8", "6/8", "9/8", "12/8", "5/4"}) {
+    for (const auto* text : {"2/4", "3/4", "4/4", "2/2", "3/8", "6/8", "9/8", "12/8", "5/4", "7/8"}) {
       INFO(id << " in " << text);
       const auto meter = *parseMeter(text);
       const auto* other = inMeter(idiom, meter);
       REQUIRE(other != nullptr);
       CHECK((other->anyMeter || other->meter.bar().value % meter.bar().value == 0));
+      CHECK((other->anyMeter ? id : std::string()) == (id == "held-chords" ? id : std::string()));
     }
   }
   CHECK(inMeter(idiomCalled("bossa-nova"), {3, 4})->id == "waltz");  // a bossa in three would be nonsense (DESIGN)
@@ -275,13 +293,15 @@ TEST_CASE("The blue third is played against the shuffle, and not on every stroke
 TEST_CASE("A broken bass plays the chord's notes one by one from the bottom", "[idiom_file]") {
   const auto& broken = idiomCalled("broken-bass");  // common practice, no source
   const auto expected = quarters({{"0", "1", "1"}, {"1", "1", "3"}, {"2", "1", "5"}, {"3", "1", "3"}});
-  for (const auto density : allDensities) CHECK(strokesOf(broken, broken.at(density).statement, both) == expected);
+  for (const auto density : {Density::lean, Density::medium})
+    CHECK(strokesOf(broken, broken.at(density).statement, both) == expected);
 }
 
 TEST_CASE("A rocking bass is root and fifth, then root and sixth, two rounds to a bar of four", "[idiom_file]") {
   const auto& rocking = idiomCalled("rocking-bass");  // common practice, no source
   const auto expected = quarters({{"0", "1", "1+5"}, {"1", "1", "1+6"}, {"2", "1", "1+5"}, {"3", "1", "1+6"}});
-  for (const auto density : allDensities) CHECK(strokesOf(rocking, rocking.at(density).statement, both) == expected);
+  for (const auto density : {Density::lean, Density::medium})
+    CHECK(strokesOf(rocking, rocking.at(density).statement, both) == expected);
   CHECK(rocking.swingPermille == 1000);
 }
 
@@ -317,6 +337,7 @@ TEST_CASE("The stresses of the published figures are stressed in ours", "[idiom_
 TEST_CASE("Every part can place every root in its register", "[idiom_file]") {
   for (const auto& id : shipped)
     for (const auto& part : idiomCalled(id).parts) {
+      if (part.kind == PartKind::percussion) continue;
       INFO(id << " " << part.name);
       CHECK(part.high.value - part.low.value >= 11);  // twelve keys hold each of twelve roots once
       CHECK(part.high.value <= 64);                   // room for a tune above middle C; common practice, no source

@@ -50,7 +50,15 @@ std::string titleOf(const Shelf& shelf, std::size_t slot) { return shelf.entry(s
 
 SavedSlot saved(int slot, const std::string& id, const std::string& text) { return {slot, id, text}; }
 
-constexpr std::size_t waltz = 1, brokenBass = 2;  // patterns/slots.txt
+constexpr std::size_t waltz = 1, march = 14;  // patterns/slots.txt
+
+/// The slots of all that is shipped, and these after them.
+std::vector<std::size_t> shippedAnd(const std::vector<std::size_t>& more) {
+  std::vector<std::size_t> slots;
+  for (const auto& idiom : shippedIdioms()) slots.push_back(idiom.slot);
+  slots.insert(slots.end(), more.begin(), more.end());
+  return slots;
+}
 
 }  // namespace
 
@@ -100,14 +108,14 @@ TEST_CASE("An opened shelf lends the shipped idioms with their relatives in othe
   shelf.open();
   const auto table = taken(shelf);
   REQUIRE(table.idioms[waltz] != nullptr);
-  REQUIRE(table.idioms[brokenBass] != nullptr);
+  REQUIRE(table.idioms[march] != nullptr);
   CHECK(table.idioms[waltz]->id == "waltz");
-  CHECK(inMeter(*table.idioms[waltz], {4, 4}) == table.idioms[brokenBass]);
-  CHECK(inMeter(*table.idioms[brokenBass], {3, 4}) == table.idioms[waltz]);
+  CHECK(inMeter(*table.idioms[waltz], {2, 4}) == table.idioms[march]);
+  CHECK(inMeter(*table.idioms[march], {3, 4}) == table.idioms[waltz]);
   CHECK(table.idioms[100] == nullptr);
   CHECK(shelf.entry(waltz).origin == SlotOrigin::shipped);
   CHECK(shelf.entry(waltz).meter == Meter{3, 4});
-  CHECK(shelf.filled() == std::vector<std::size_t>{0, 1, 2, 3, 4, 5, 6});
+  CHECK(shelf.filled() == shippedAnd({}));
   CHECK(shelf.takeMessages().empty());
   Lent<SlotTable> again;
   shelf.open();
@@ -125,8 +133,8 @@ TEST_CASE("Instances share what is shipped, and what a session changes is change
   CHECK(titleOf(other, waltz) == shippedTitle(waltz));
   // Who plays the waltz in three for another idiom plays this session's; the others' is as it was.
   const auto after = taken(one);
-  CHECK(inMeter(*after.idioms[brokenBass], {3, 4})->title == "Waltz as it was");
-  CHECK(inMeter(*before.idioms[brokenBass], {3, 4})->title == shippedTitle(waltz));
+  CHECK(inMeter(*after.idioms[march], {3, 4})->title == "Waltz as it was");
+  CHECK(inMeter(*before.idioms[march], {3, 4})->title == shippedTitle(waltz));
 }
 
 TEST_CASE("The player's own idioms take slots from the top down and keep them", "[plugin]") {
@@ -143,7 +151,7 @@ TEST_CASE("The player's own idioms take slots from the top down and keep them", 
   CHECK(titleOf(shelf, 127) == "Bee");
   CHECK(titleOf(shelf, 125) == "Eh");
   CHECK(shelf.entry(125).origin == SlotOrigin::yours);
-  CHECK(shelf.filled() == std::vector<std::size_t>{0, 1, 2, 3, 4, 5, 6, 127, 126, 125});
+  CHECK(shelf.filled() == shippedAnd({127, 126, 125}));
   CHECK(shelf.takeMessages().empty());
 }
 
@@ -153,27 +161,27 @@ TEST_CASE("The next idiom is the one below it in the list, round its ends", "[pl
   own.write("b.toml", smallIdiom("b"));
   Shelf shelf(own.path);
   CHECK(SlotTable{}.beside(3, 1) == 3);
-  shelf.restore({saved(50, "s", smallIdiom("s"))});
+  shelf.restore({saved(90, "s", smallIdiom("s"))});
   const auto table = taken(shelf);
-  const std::vector<std::size_t> list{0, 1, 2, 3, 4, 5, 6, 127, 126, 50};
+  const auto list = shippedAnd({127, 126, 90});
   REQUIRE(shelf.filled() == list);
   for (std::size_t i = 0; i < list.size(); ++i) {
     CHECK(table.beside(list[i], 1) == list[(i + 1) % list.size()]);
     CHECK(table.beside(list[(i + 1) % list.size()], -1) == list[i]);
   }
   CHECK(table.beside(99, 1) == 0);  // from an empty slot
-  CHECK(table.beside(99, -1) == 50);
+  CHECK(table.beside(99, -1) == 90);
 }
 
 TEST_CASE("A file that comes while a session plays its idiom takes the session's slot", "[plugin]") {
   OwnFiles own("comes");
   Shelf shelf(own.path);
-  shelf.restore({saved(50, "mine", smallIdiom("mine", "As saved"))});
+  shelf.restore({saved(90, "mine", smallIdiom("mine", "As saved"))});
   own.write("mine.toml", smallIdiom("mine", "As installed"));
   own.write("waltz.toml", smallIdiom("waltz", "My waltz"));
   CHECK(shelf.look());
-  CHECK(titleOf(shelf, 50) == "As installed");
-  CHECK(shelf.entry(50).origin == SlotOrigin::yours);
+  CHECK(titleOf(shelf, 90) == "As installed");
+  CHECK(shelf.entry(90).origin == SlotOrigin::yours);
   CHECK(titleOf(shelf, 127) == "My waltz");
 }
 
@@ -181,15 +189,15 @@ TEST_CASE("An idiom that becomes the player's own without a change moves in the 
   OwnFiles own("becomes");
   own.write("a.toml", smallIdiom("a"));
   Shelf shelf(own.path);
-  shelf.restore({saved(50, "mine", smallIdiom("mine")), saved(60, "s", smallIdiom("s"))});
+  shelf.restore({saved(90, "mine", smallIdiom("mine")), saved(95, "s", smallIdiom("s"))});
   const auto before = taken(shelf);
-  CHECK(shelf.filled() == std::vector<std::size_t>{0, 1, 2, 3, 4, 5, 6, 127, 60, 50});
+  CHECK(shelf.filled() == shippedAnd({127, 95, 90}));
   own.write("mine.toml", smallIdiom("mine"));
   CHECK(shelf.look());
-  CHECK(shelf.filled() == std::vector<std::size_t>{0, 1, 2, 3, 4, 5, 6, 127, 50, 60});
+  CHECK(shelf.filled() == shippedAnd({127, 90, 95}));
   const auto after = taken(shelf);
   CHECK(after.idioms == before.idioms);
-  CHECK(after.beside(50, 1) == 60);
+  CHECK(after.beside(90, 1) == 95);
 }
 
 TEST_CASE("A folder that is not there is no fault, and is found when it comes", "[plugin]") {
@@ -292,7 +300,7 @@ TEST_CASE("An own idiom with a shipped one's id stands beside it, and relatives 
   CHECK(titleOf(shelf, waltz) == "Waltz");
   CHECK(titleOf(shelf, 127) == "My waltz");
   const auto table = taken(shelf);
-  CHECK(inMeter(*table.idioms[brokenBass], {3, 4}) == table.idioms[waltz]);
+  CHECK(inMeter(*table.idioms[march], {3, 4}) == table.idioms[waltz]);
   const auto messages = shelf.takeMessages();
   REQUIRE(messages.size() == 1);
   CHECK(messages[0].starts_with("waltz.toml: "));
@@ -435,25 +443,25 @@ TEST_CASE("One session after another: each leaves nothing behind", "[plugin]") {
   OwnFiles own("after");
   own.write("mine.toml", smallIdiom("mine", "Mine"));
   Shelf shelf(own.path);
-  shelf.restore({saved(50, "first", smallIdiom("first", "First")), saved(1, "waltz", titled("Old waltz", waltz))});
-  CHECK(titleOf(shelf, 50) == "First");
-  shelf.restore({saved(51, "second", smallIdiom("second", "Second"))});
-  CHECK(shelf.entry(50).origin == SlotOrigin::empty);
-  CHECK(titleOf(shelf, 51) == "Second");
+  shelf.restore({saved(90, "first", smallIdiom("first", "First")), saved(1, "waltz", titled("Old waltz", waltz))});
+  CHECK(titleOf(shelf, 90) == "First");
+  shelf.restore({saved(91, "second", smallIdiom("second", "Second"))});
+  CHECK(shelf.entry(90).origin == SlotOrigin::empty);
+  CHECK(titleOf(shelf, 91) == "Second");
   CHECK(titleOf(shelf, waltz) == "Waltz");
   CHECK(shelf.entry(waltz).origin == SlotOrigin::shipped);
   CHECK(titleOf(shelf, 127) == "Mine");
   shelf.restore({});  // settings alone
-  CHECK(titleOf(shelf, 51) == "Second");
+  CHECK(titleOf(shelf, 91) == "Second");
 }
 
 TEST_CASE("A session's text that does not compile is a message, and the slot keeps what it has", "[plugin]") {
   Shelf shelf({});
-  shelf.restore({saved(1, "waltz", "format = 2"), saved(9, "lost", ""), saved(10, "good", smallIdiom("good", "Good")),
+  shelf.restore({saved(1, "waltz", "format = 2"), saved(99, "lost", ""), saved(100, "good", smallIdiom("good", "Good")),
                  saved(-1, "no", smallIdiom("no")), saved(128, "no", smallIdiom("no"))});
   CHECK(titleOf(shelf, waltz) == "Waltz");
-  CHECK(shelf.entry(9).origin == SlotOrigin::empty);
-  CHECK(titleOf(shelf, 10) == "Good");
+  CHECK(shelf.entry(99).origin == SlotOrigin::empty);
+  CHECK(titleOf(shelf, 100) == "Good");
   const auto messages = shelf.takeMessages();
   REQUIRE(messages.size() == 3);
   CHECK(messages[0].starts_with("waltz of this session:1:"));
