@@ -112,6 +112,7 @@ void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) 
                                                                         static_cast<int>(offset));
                     }};
   session_.begin(position, length, bypassed, out);
+  screenKeys_.take([&](const ScreenKeys::Message& m) { session_.message(0, m); });
   for (const auto m : in_)
     session_.message(m.samplePosition, {m.data, static_cast<std::size_t>(m.numBytes > 0 ? m.numBytes : 0)});
   session_.end();
@@ -155,6 +156,7 @@ std::uint32_t Processor::messageCount() const {
 }
 
 void Processor::tick() {
+  score_.read();
   if (const auto choices = session_.choices(); choices != toldChoices_) {
     toldChoices_ = choices;
     auto& idiom = hostParameter(ParameterId::idiom);

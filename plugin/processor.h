@@ -7,7 +7,9 @@
 #include <vector>
 
 #include "plugin/editor/memory.h"
+#include "plugin/live_score.h"
 #include "plugin/parameters.h"
+#include "plugin/screen_keys.h"
 #include "plugin/session.h"
 #include "plugin/shelf.h"
 #include "plugin/signals.h"
@@ -52,6 +54,9 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   SignalMap& signals() noexcept { return signals_; }
   Session& session() noexcept { return session_; }
   const ViewBox& view() const noexcept { return view_; }
+  /// A key of the screen's own keyboard goes down or up, on channel 1, with the next block.
+  void press(NoteNumber key, bool down) noexcept { screenKeys_.press(key, down); }
+  LiveScore& score() noexcept { return score_; }
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
@@ -66,7 +71,9 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
 
   ParameterValues values_;
   SignalMap signals_;
+  ScreenKeys screenKeys_;
   ViewBox view_;
+  LiveScore score_{view_};
   Shelf shelf_;
   Session session_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};

@@ -24,6 +24,9 @@ void Session::prepare(double rate) {
   b.seenChanges = 0;
   b.bypassed = false;
   b.view = {};
+  b.pageTime = {};  // samples are counted anew
+  b.pageTold = {.playing = false};
+  b.tuneIds = {};
   b.bars.forget();
   b.down = {};
   b.handFacts = {};

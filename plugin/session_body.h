@@ -65,6 +65,14 @@ struct Session::Body {
   bool dirty = true;
   Samples pictureDue{};
 
+  // For the page.
+  Timeline pageTime{};
+  TimeAnchor pageTold{.playing = false};
+  std::array<std::uint32_t, limits::keys> tuneIds{};  // of the tune's note that a key sounds; 0 none
+  std::uint32_t lastTuneId = 0;
+  std::int32_t toldSwing = 0;
+  Ticks toldSwingPair{};
+
   void push(Input input, std::span<const std::uint8_t> bytes = {}) noexcept;
   void run(Samples until) noexcept;
   void flushSome() noexcept;
@@ -89,6 +97,13 @@ struct Session::Body {
   void showHand(const Fact& f) noexcept;
   void showTime() noexcept;
   void publish() noexcept;
+  void tellPage(const Output& o) noexcept;
+  void tellPage(const Fact& f) noexcept;
+  void tellPage(const TimeAnchor& anchor, Samples at) noexcept;
+  void tellPageTime(const TimeAnchor& now, Samples at) noexcept;
+  void tellSwing(Samples at) noexcept;
+  void tellTune(NoteNumber key, Ticks tick) noexcept;
+  void tellTuneEnd(NoteNumber key, Ticks tick) noexcept;
   Sink sink() noexcept {
     return {this, [](void* me, const Output& o) { static_cast<Body*>(me)->take(o); },
             [](void* me, const Fact& f) { static_cast<Body*>(me)->take(f); }};

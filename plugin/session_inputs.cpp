@@ -53,6 +53,7 @@ void Session::Body::readSettings(Samples at) noexcept {
   transpose = static_cast<int>(values.get(ParameterId::transpose));
   timeSettings = timeFrom(values, timeSettings.ownMeter);
   push(Input::of(at, settings));
+  tellSwing(at);
   chooseIdiom(at);
 }
 
@@ -76,6 +77,7 @@ void Session::Body::chooseIdiom(Samples at) noexcept {
   timeSettings.ownMeter = chosen->meter;
   suitIdiom(at);
   push(Input::of(at, idiom));
+  tellSwing(at);
 }
 
 /// What the idiom decides of the settings: percussion goes to its own channel, whichever part of it that is, and hands
@@ -164,6 +166,7 @@ void Session::Body::liftKey(std::uint8_t channel, std::uint8_t key) noexcept {
 
 void Session::Body::tellTime(const TimeAnchor& anchor, std::optional<std::int64_t> said, Samples at) noexcept {
   push(Input::of(at, anchor));
+  tellPage(anchor, at);
   const bool other = !(view.meter == anchor.meter);
   view.meter = anchor.meter;
   if (other) suitIdiom(at);

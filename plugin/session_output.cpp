@@ -11,6 +11,7 @@ constexpr int picturesASecond = 60;
 
 void Session::Body::take(const Output& o) noexcept {
   const auto offset = std::clamp<std::int64_t>((o.sample - start).value, 0, std::max<std::int64_t>(length - 1, 0));
+  tellPage(o);
   if (o.kind == OutputKind::passed) {
     const auto bytes = whole[o.inputIndex];
     if (bytes.size() > 3)
@@ -35,6 +36,7 @@ void Session::Body::take(const Output& o) noexcept {
 
 void Session::Body::take(const Fact& f) noexcept {
   dirty = true;
+  tellPage(f);
   switch (f.kind) {
     case FactKind::hand:
       showHand(f);
@@ -72,6 +74,7 @@ void Session::Body::owe(const Output& o) noexcept {
 void Session::Body::showTime() noexcept {
   const EngineTime now = engine.time();
   const bool byHands = settings.follow.on;
+  if (byHands) tellPageTime({now.tick, now.quartersPerMinute, now.meter, now.barStart, now.playing}, start);
   bars.hear(now.barStart, now.meter);
   view.tick = now.tick;
   view.barStart = now.barStart;

@@ -158,6 +158,11 @@ SlotEntry Shelf::entry(std::size_t slot) const {
   return {body_->origins[slot], idiom->id, idiom->title, idiom->about, idiom->anyMeter ? Meter{0, 0} : idiom->meter};
 }
 
+std::shared_ptr<const Idiom> Shelf::idiom(std::size_t slot) const {
+  const std::scoped_lock lock(mutex_);
+  return body_->opened && slot < slotCount ? body_->idioms.at(slot) : nullptr;
+}
+
 std::vector<std::size_t> Shelf::filled() const {
   const std::scoped_lock lock(mutex_);
   return body_->order();

@@ -76,6 +76,8 @@ class Shelf {
   /// Every slot that is not empty, ascending. Opens the shelf if needed.
   std::vector<SavedSlot> save();
   SlotEntry entry(std::size_t slot) const;
+  /// What stands there, kept alive by whoever holds it; null when empty or not opened yet.
+  std::shared_ptr<const Idiom> idiom(std::size_t slot) const;
   /// All filled slots in their order on the shelf: shipped by slot, then yours and the session's from the top down.
   std::vector<std::size_t> filled() const;
   /// Messages since the last call: files refused, texts of the session that won.

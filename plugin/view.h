@@ -11,6 +11,7 @@
 #include "dsp/chord.h"
 #include "dsp/pitch.h"
 #include "dsp/time.h"
+#include "plugin/page/told_ring.h"
 
 namespace seguente {
 
@@ -58,12 +59,15 @@ class ViewBox {
     }
     return false;
   }
+  /// What sounds, one thing after another, for the page.
+  page::ToldRing& told() noexcept { return told_; }
 
  private:
   static_assert(std::is_trivially_copyable_v<View>);
   static constexpr std::size_t words = (sizeof(View) + 7) / 8;
   std::atomic<std::uint32_t> sequence_{0};
   std::array<std::atomic<std::uint64_t>, words> data_{};
+  page::ToldRing told_;
 };
 
 }  // namespace seguente

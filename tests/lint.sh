@@ -37,6 +37,20 @@ tidied() {
 }
 goodIdioms() { local said; said=$("$program" check patterns/*.toml 2>&1) || echo "$said"; }
 shellScripts() { local f; for f in run .ci/run tests/*.sh; do bash -n "$f"; [ -x "$f" ] || echo "$f cannot be run"; done; }
+# Words that a screen shows stand in one file; what is left here are names that no reader sees.
+shownWords() {
+  python3 - <<'END'
+import glob, re
+for path in sorted(glob.glob('plugin/editor/*.cpp')):
+    for number, line in enumerate(open(path, encoding='utf-8'), 1):
+        code = re.sub(r'//.*', '', line)
+        if code.startswith('#include'):
+            continue
+        for text in re.findall(r'"((?:[^"\\]|\\.)*)"', code):
+            if re.search(r'[A-Za-z]{3,}', text) and text not in ('CDEFGAB', 'n' * 16):
+                print(f'{path}:{number}: "{text}"')
+END
+}
 links() {
   local page target
   for page in *.md patterns/*.md presets/demo/*.md; do
@@ -64,6 +78,7 @@ check "nothing in the audio thread's files that may wait or allocate" lines \
   '^[^/]*\b(std::(function|mutex|shared_ptr|string|vector|unordered_map|map|thread)|new|throw|printf)\b' "${audioFiles[@]}"
 check "no folder of one machine is named" lines '(^|[^a-z0-9.$}_])/(work|root|tmp|home)/' .
 check "no download host is named" lines '://(deb|security|ftp|snapshot|registry|mirror)[a-z0-9-]*\.' .
+check "every word that the window shows stands in plugin/editor/strings.h" shownWords
 check "every link in the pages leads to a file" links
 check "scripts are whole" shellScripts
 check "no two tests have one name" twiceNamed

@@ -8,94 +8,137 @@
 namespace seguente::screen {
 namespace {
 
-constexpr int headingHeight = 34;
-constexpr int gutter = 28;
-constexpr int columns = 3;
+constexpr int headingHeight = 30;
+constexpr int contentsWidth = 272;
+constexpr int gutter = 58;
+constexpr int widestPage = 1240;
+constexpr int lowestWithTitle = 380;  // of the desk: below that no title row
+constexpr int lowestWithMade = 230;   // and below that not how it is made
+constexpr int densityHeight = 32;
 
-/// What is changed while playing; all rows of the table stand under Settings.
-constexpr ParameterId onTheDesk[] = {ParameterId::density,    ParameterId::time,      ParameterId::ownTempo,
-                                     ParameterId::bass,       ParameterId::chords,    ParameterId::counterLine,
-                                     ParameterId::percussion, ParameterId::handSplit, ParameterId::splitKey};
-
-int shelfWidth(int whole) { return std::clamp(whole * 30 / 100, 216, 340); }
+juce::StringArray densityWords() {
+  juce::StringArray all;
+  for (const auto* word : parameter(ParameterId::density).words) all.add(plain(word));
+  return all;
+}
 
 }  // namespace
 
-DeskPage::Heading::Heading(const Look& look)
+ContentsPage::Heading::Heading(const Look& look)
     : Element(look, plain(words::contents), juce::AccessibilityRole::staticText) {}
 
-std::vector<PlacedText> DeskPage::Heading::texts() const {
-  auto area = getLocalBounds().withTrimmedLeft(2 * edge);
-  const auto bold = font(type::name, Weight::bold), comment = font(type::small, Weight::italic);
+std::vector<PlacedText> ContentsPage::Heading::texts() const {
+  auto area = getLocalBounds().withTrimmedLeft(3 * edge);
+  const auto bold = font(type::title, Weight::bold), comment = font(type::small, Weight::italic);
   const auto title = plain(words::contents), hint = plain(words::contentsHint);
   std::vector<PlacedText> all{{title, bold, area.removeFromLeft(widthOf(bold, title) + 1)}};
   area.removeFromLeft(10);
   if (widthOf(comment, hint) <= area.getWidth())
-    all.push_back({hint, comment, area.withTrimmedTop(3), Ink::soft, Side::right});
+    all.push_back({hint, comment, area.withTrimmedTop(4), Ink::soft, Side::right});
   return all;
 }
 
-DeskPage::DeskPage(const Look& look, Processor& processor)
+ContentsPage::ContentsPage(const Look& look, Processor& processor)
+    : heading_(look), field_(look), scroll_(look), list_(look, processor) {
+  scroll_.setViewedComponent(&list_, false);
+  int order = 1;
+  for (auto* part : std::initializer_list<juce::Component*>{&heading_, &field_, &scroll_}) {
+    addAndMakeVisible(part);
+    part->setExplicitFocusOrder(order++);
+  }
+  field_.sought = [this](const juce::String& words) { list_.find(words); };
+  field_.leave = [this] {
+    if (list_.isShowing()) list_.grabKeyboardFocus();
+  };
+}
+
+void ContentsPage::resized() {
+  auto area = getLocalBounds();
+  heading_.setBounds(area.removeFromTop(headingHeight));
+  field_.setBounds(area.removeFromTop(FindField::height).withTrimmedLeft(2 * edge));
+  area.removeFromTop(6);
+  scroll_.setBounds(area);
+  list_.fit(scroll_.getMaximumVisibleWidth());
+  list_.fit(scroll_.getMaximumVisibleWidth());  // again: only now is it known whether it scrolls
+}
+
+DeskPage::DeskPage(const Look& look, Processor& processor, ContentsPage& contents)
     : look_(look),
       processor_(processor),
-      heading_(look),
-      scroll_(look),
-      shelf_(look, processor),
+      contents_(contents),
       time_(look),
-      chord_(look) {
-  scroll_.setViewedComponent(&shelf_, false);
-  addAndMakeVisible(heading_);
-  addAndMakeVisible(scroll_);
-  addAndMakeVisible(time_);
-  addAndMakeVisible(chord_);
-  for (const auto which : onTheDesk)
-    addAndMakeVisible(*fields_.emplace_back(std::make_unique<ParameterControl>(look, processor, which)));
-  int order = 1;  // Tab goes as one reads
-  scroll_.setExplicitFocusOrder(order++);
-  for (auto& field : fields_) field->setExplicitFocusOrder(order++);
+      score_(look),
+      made_(look),
+      density_(look, plain(words::density), true, densityWords()) {
+  int order = 2;  // Tab goes as one reads: contents, score, how it is made, density
+  for (auto* part : std::initializer_list<juce::Component*>{&time_, &score_, &made_, &density_}) {
+    addAndMakeVisible(part);
+    part->setExplicitFocusOrder(order++);
+  }
+  density_.setHelpText(plain(parameter(ParameterId::density).about));
+  density_.choose = [this](int word) { chooseDensity(word); };
+  made_.density = [this](int by) {
+    chooseDensity(std::clamp(density_.chosen() + by, 0, static_cast<int>(densities) - 1));
+  };
+}
+
+void DeskPage::chooseDensity(int which) {
+  auto& host = processor_.hostParameter(ParameterId::density);
+  if (which == static_cast<int>(processor_.values().get(ParameterId::density))) return;
+  host.beginChangeGesture();
+  host.setValueNotifyingHost(host.convertTo0to1(static_cast<float>(which)));
+  host.endChangeGesture();
+  density_.setChosen(which);
 }
 
 void DeskPage::refresh(const View& view) {
-  shelf_.refresh();
-  chord_.refresh(view);
-  time_.refresh(view, static_cast<TimeSource>(static_cast<int>(processor_.values().get(ParameterId::time))));
-}
-
-void DeskPage::refreshValues() {
-  for (auto& field : fields_) field->refresh();
+  density_.setChosen(static_cast<int>(processor_.values().get(ParameterId::density)));
+  const bool fresh = preview_.refresh(processor_);
+  auto& score = processor_.score();
+  score.foresee(preview_.rehearsal());
+  if (!isVisible()) return;
+  score_.refresh(score);
+  made_.refresh(preview_, score, fresh);
+  const auto* plays = preview_.plays() != nullptr ? preview_.plays() : preview_.chosen();
+  time_.refresh(view, static_cast<TimeSource>(static_cast<int>(processor_.values().get(ParameterId::time))),
+                plays == nullptr ? juce::String() : plain(plays->title), densityWords()[density_.chosen()]);
 }
 
 void DeskPage::resized() {
   auto area = getLocalBounds();
-  auto left = area.removeFromLeft(shelfWidth(getWidth()));
-  heading_.setBounds(left.removeFromTop(headingHeight).withTrimmedBottom(6));
-  scroll_.setBounds(left);
-  shelf_.fit(scroll_.getMaximumVisibleWidth());
-  shelf_.fit(scroll_.getMaximumVisibleWidth());  // again: only now is it known whether it scrolls
-
-  area.removeFromLeft(gutter);
-  time_.setBounds(area.removeFromTop(TimeView::height));
-  const int rows = (static_cast<int>(fields_.size()) + columns - 1) / columns;
-  area.removeFromBottom(2);
-  auto grid = area.removeFromBottom(rows * ParameterControl::height);
-  chord_.setBounds(area.withTrimmedBottom(4));
-  const int width = grid.getWidth() / columns;
-  for (std::size_t i = 0; i < fields_.size(); ++i) {
-    const int row = static_cast<int>(i) / columns, column = static_cast<int>(i) % columns;
-    fields_[i]->setBounds(grid.getX() + column * width, grid.getY() + row * ParameterControl::height, width - 8,
-                          ParameterControl::height);
+  if (!folds(getWidth())) {
+    if (getWidth() > widestPage + contentsWidth + gutter)
+      area = area.withSizeKeepingCentre(widestPage + contentsWidth + gutter, area.getHeight());
+    contents_.setBounds(area.removeFromLeft(contentsWidth).withTrimmedTop(2).translated(getX(), getY()));
+    area.removeFromLeft(gutter);
   }
+  time_.setVisible(area.getHeight() >= lowestWithTitle);
+  if (time_.isVisible()) time_.setBounds(area.removeFromTop(TimeView::height));
+  const bool made = area.getHeight() >= lowestWithMade;
+  made_.setVisible(made);
+  density_.setVisible(made);
+  if (made) {
+    auto below = area.removeFromBottom(time_.isVisible() ? MadeView::height : MadeView::lowHeight);
+    const int wide = density_.widthNeeded();
+    density_.setBounds(below.withTop(below.getY()).withHeight(densityHeight).removeFromRight(wide));
+    made_.keepRight(wide);
+    made_.setBounds(below);
+    density_.toFront(false);
+    area.removeFromBottom(4);
+  }
+  score_.setBounds(folds(getWidth()) ? area : area.withTrimmedLeft(-14));  // the brace hangs into the gutter
 }
 
-/// The fold of the book, a double hairline, and the rule over the fields.
+/// The fold of the book, a double hairline, and the rule over how it is made.
 void DeskPage::paint(juce::Graphics& g) {
   const auto& p = look_.palette;
-  const int left = shelfWidth(getWidth());
   g.setColour(p.hair);
-  drawFine(g, {left + gutter / 2 - 2, 0, 1, getHeight()});
-  drawFine(g, {left + gutter / 2 + 2, 0, 1, getHeight()});
-  g.setColour(p.rule);
-  g.fillRect(left + gutter + edge, fields_.front()->getY() - 3, getWidth() - left - gutter - edge, 1);
+  if (!folds(getWidth())) {
+    const int fold = contents_.getRight() - getX() + 26;
+    drawFine(g, {fold, 2, 1, getHeight() - 4});
+    drawFine(g, {fold + 3, 2, 1, getHeight() - 4});
+  }
+  if (made_.isVisible()) drawFine(g, {made_.getX(), made_.getY() - 2, made_.getWidth(), 1});
 }
 
 }  // namespace seguente::screen

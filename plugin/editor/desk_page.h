@@ -1,32 +1,33 @@
-// The open book: the shelf on the left page, what is heard and how it is played on the right.
+// The open book: contents on the left page, the score and how it is made on the right.
 #pragma once
 
 #include <memory>
 #include <vector>
 
-#include "plugin/editor/chord_view.h"
-#include "plugin/editor/parameter_control.h"
+#include "plugin/editor/find_field.h"
+#include "plugin/editor/made_view.h"
+#include "plugin/editor/preview.h"
+#include "plugin/editor/score_view.h"
 #include "plugin/editor/shelf_list.h"
 #include "plugin/editor/time_view.h"
+#include "plugin/editor/word_choice.h"
 
 namespace seguente::screen {
 
-class DeskPage final : public juce::Component {
+/// The left page: heading, the field in which one seeks, the list.
+class ContentsPage final : public juce::Component {
  public:
-  DeskPage(const Look& look, Processor& processor);
-  void refresh(const View& view);
-  /// Values have changed. Looked at only then.
-  void refreshValues();
+  ContentsPage(const Look& look, Processor& processor);
+  void refresh() { list_.refresh(); }
   void resized() override;
-  void paint(juce::Graphics& g) override;
   void recolour() { scroll_.recolour(); }
+  FindField& field() { return field_; }
+  ShelfList& list() { return list_; }
   template <class Visit>
   void forEach(Visit&& visit) {
     visit(heading_);
-    visit(shelf_);
-    visit(time_);
-    visit(chord_);
-    for (auto& field : fields_) visit(*field);
+    visit(field_);
+    visit(list_);
   }
 
  private:
@@ -35,15 +36,42 @@ class DeskPage final : public juce::Component {
     explicit Heading(const Look& look);
     std::vector<PlacedText> texts() const override;
   };
+  Heading heading_;
+  FindField field_;
+  Scroll scroll_;
+  ShelfList list_;
+};
+
+class DeskPage final : public juce::Component {
+ public:
+  DeskPage(const Look& look, Processor& processor, ContentsPage& contents);
+  void refresh(const View& view);
+  void resized() override;
+  void paint(juce::Graphics& g) override;
+  /// Too narrow for two pages: contents are opened over the score.
+  static bool folds(int width) { return width < 1040 - 32; }
+  ScoreView& score() { return score_; }
+  const Preview& preview() const { return preview_; }
+  void setTitleLine(const juce::String& title) { time_.setPiece(title); }
+  template <class Visit>
+  void forEach(Visit&& visit) {
+    visit(time_);
+    visit(score_);
+    visit(made_);
+    visit(density_);
+  }
+
+ private:
+  void chooseDensity(int which);
 
   const Look& look_;
   Processor& processor_;
-  Heading heading_;
-  Scroll scroll_;
-  ShelfList shelf_;
+  ContentsPage& contents_;
+  Preview preview_;
   TimeView time_;
-  ChordView chord_;
-  std::vector<std::unique_ptr<ParameterControl>> fields_;
+  ScoreView score_;
+  MadeView made_;
+  WordChoice density_;
 };
 
 }  // namespace seguente::screen

@@ -65,10 +65,9 @@ class Element : public juce::Component {
   virtual void drawMarks(juce::Graphics&) const {}
   /// What Return, a press, or assistive technology does.
   virtual void act() {}
-  juce::Font font(float height, Weight weight = Weight::roman, Face face = Face::words) const {
-    return look_.letters.font(height, weight, face);
-  }
+  juce::Font font(float height, Weight weight = Weight::roman) const { return look_.letters.font(height, weight); }
   const Palette& palette() const { return look_.palette; }
+  const Look& look() const { return look_; }
 
  private:
   const Look& look_;

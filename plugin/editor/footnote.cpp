@@ -6,19 +6,11 @@
 
 namespace seguente::screen {
 namespace {
-constexpr int lineHeight = 17;
 constexpr int pageLine = 22;
 constexpr int paragraphGap = 12;
 constexpr int headingHeight = 38;
 constexpr int widestColumn = 680;  // a line of print that the eye still finds back from
 
-std::vector<PlacedText> stacked(const std::vector<juce::String>& lines, const juce::Font& face,
-                                juce::Rectangle<int> area, Ink ink) {
-  std::vector<PlacedText> all;
-  area = area.withSizeKeepingCentre(area.getWidth(), static_cast<int>(lines.size()) * lineHeight);
-  for (const auto& line : lines) all.push_back({line, face, area.removeFromTop(lineHeight), ink});
-  return all;
-}
 }  // namespace
 
 Footnote::Footnote(const Look& look) : Element(look, plain(words::messages), juce::AccessibilityRole::button) {
@@ -28,14 +20,24 @@ Footnote::Footnote(const Look& look) : Element(look, plain(words::messages), juc
 }
 
 void Footnote::setMessage(const juce::String& message) {
+  remark_ = {};
   if (show(*this, message_, message)) setTitle(plain(words::messages) + ": " + message);
 }
 
+void Footnote::say(const juce::String& remark) { show(*this, remark_, remark); }
+
+juce::String Footnote::line() const {
+  if (remark_.isNotEmpty()) return remark_;
+  return message_.isEmpty() ? plain(words::firstRemark) : plain(words::footnote) + message_;
+}
+
+int Footnote::widthNeeded() const { return widthOf(font(type::small), line()) + 2 * edge + 2; }
+
 std::vector<PlacedText> Footnote::texts() const {
-  const auto area = getLocalBounds().reduced(edge, 1);
+  const auto area = getLocalBounds().reduced(edge, 0);
   const auto face = font(type::small);
-  if (message_.isEmpty()) return stacked({plain(words::noMessage)}, face, area, Ink::soft);
-  return stacked(broken(face, plain(words::footnote) + message_, area.getWidth(), 2), face, area, Ink::ink);
+  return {{shortened(face, line(), area.getWidth()), face, area,
+           remark_.isEmpty() && message_.isEmpty() ? Ink::soft : Ink::ink}};
 }
 
 bool Footnote::keyPressed(const juce::KeyPress& key) {
@@ -46,17 +48,6 @@ bool Footnote::keyPressed(const juce::KeyPress& key) {
 
 void Footnote::act() {
   if (open) open();
-}
-
-RemarkLine::RemarkLine(const Look& look)
-    : Element(look, {}, juce::AccessibilityRole::staticText), remark_(plain(words::firstRemark)) {}
-
-void RemarkLine::say(const juce::String& remark) { show(*this, remark_, remark); }
-
-std::vector<PlacedText> RemarkLine::texts() const {
-  const auto area = getLocalBounds().reduced(edge, 1);
-  const auto face = font(type::small, Weight::italic);
-  return stacked(broken(face, remark_, area.getWidth(), 2), face, area, Ink::soft);
 }
 
 TextPage::TextPage(const Look& look, const juce::String& heading)

@@ -1,4 +1,4 @@
-// The last message, as a footnote; pressed, all of them. And the line that says what is pointed at.
+// The foot of the page: what is pointed at, else the last message; pressed, all of them.
 #pragma once
 
 #include "plugin/editor/element.h"
@@ -10,6 +10,9 @@ class Footnote final : public Element {
   explicit Footnote(const Look& look);
   std::function<void()> open;
   void setMessage(const juce::String& message);
+  /// What is pointed at; empty: the last message again.
+  void say(const juce::String& remark);
+  int widthNeeded() const;
   std::vector<PlacedText> texts() const override;
   std::vector<juce::Rectangle<int>> targets() const override { return {getLocalBounds()}; }
   bool keyPressed(const juce::KeyPress& key) override;
@@ -17,18 +20,8 @@ class Footnote final : public Element {
 
  private:
   void act() override;
-  juce::String message_;
-};
-
-class RemarkLine final : public Element {
- public:
-  static constexpr int height = 36;
-  explicit RemarkLine(const Look& look);
-  void say(const juce::String& remark);
-  std::vector<PlacedText> texts() const override;
-
- private:
-  juce::String remark_;
+  juce::String line() const;
+  juce::String message_, remark_;
 };
 
 /// A heading and paragraphs, as tall as they need to be; stands in a Scroll. Arrows and Page keys turn it.

@@ -17,10 +17,11 @@ constexpr bool isBlack(int key) {
 
 class KeyboardKeys {
  public:
-  /// The widest stretch of the piano with white keys of at least `narrowest`: all 88, C1 to C7, C1 to C6, or C2 to C6.
+  /// The widest stretch of the piano with white keys of at least `narrowest`: all 88, C1 to C7, C1 to C6, C2 to C6, or
+  /// C2 to C5.
   KeyboardKeys() = default;
   KeyboardKeys(juce::Rectangle<int> area, int narrowest) : area_(area) {
-    constexpr std::pair<int, int> stretches[] = {{21, 108}, {24, 96}, {24, 84}, {36, 84}};
+    constexpr std::pair<int, int> stretches[] = {{21, 108}, {24, 96}, {24, 84}, {36, 84}, {36, 72}};
     for (const auto& [low, high] : stretches) {
       low_ = low;
       high_ = high;

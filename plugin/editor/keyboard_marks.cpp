@@ -19,7 +19,7 @@ juce::Path head(juce::Rectangle<float> place) {
 constexpr int markWidth = 20;
 constexpr int gapInside = 5;
 constexpr int gapBetween = 14;
-constexpr std::array legendWords{words::held, words::melody, words::accompaniment};
+constexpr std::array legendWords{words::held, words::melody, words::accompaniment, words::next};
 
 }  // namespace
 
@@ -34,6 +34,16 @@ void drawHeldHead(juce::Graphics& g, juce::Rectangle<float> place, juce::Colour 
 void drawMelodyHead(juce::Graphics& g, juce::Rectangle<float> place, juce::Colour fill) {
   g.setColour(fill);
   g.fillPath(head(place));
+}
+
+void drawNext(juce::Graphics& g, juce::Rectangle<float> place, juce::Colour line) {
+  g.setColour(line);
+  const auto f = place.reduced(1);
+  const float dashes[] = {3, 2};
+  for (const auto& side :
+       {juce::Line<float>(f.getTopLeft(), f.getTopRight()), juce::Line<float>(f.getTopRight(), f.getBottomRight()),
+        juce::Line<float>(f.getBottomLeft(), f.getBottomRight()), juce::Line<float>(f.getTopLeft(), f.getBottomLeft())})
+    g.drawDashedLine(side, dashes, 2, 2.0f);
 }
 
 /// Strokes that fall to the right, with a frame.
@@ -94,6 +104,7 @@ void Legend::drawMarks(juce::Graphics& g) const {
   drawHeldHead(g, outline.reduced(3.5f), p.ink, p.whiteKey);
   drawMelodyHead(g, places[1].toFloat().reduced(1), p.melody);
   drawHatching(g, places[2].toFloat(), p.accompaniment, p.whiteKey);
+  drawNext(g, places[3].toFloat(), p.accompaniment);
 }
 
 }  // namespace seguente::screen

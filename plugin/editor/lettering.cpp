@@ -2,17 +2,61 @@
 
 #include <cmath>
 
+#include "plugin/page/lettering.h"
+#ifdef SEGUENTE_FACES
+#include "SeguenteFaces.h"
+#endif
+
 namespace seguente::screen {
 namespace {
 
-constexpr const char* musicFace = "DejaVu Sans";  // Debian's fonts-dejavu-core; has them all
-
-juce::Font makeFont(const juce::String& name, const juce::String& style, float height) {
+juce::Font fontOf(const juce::Typeface::Ptr& face, float height) {
 #if JUCE_MAJOR_VERSION >= 8
-  return juce::Font(juce::FontOptions(name, style, height));
+  return juce::Font(juce::FontOptions(face).withHeight(height));
 #else
-  return juce::Font(name, style, height);
+  juce::Font font(face);
+  font.setHeight(height);
+  return font;
 #endif
+}
+
+/// The machine's own, when Gentium was not at hand when this was built.
+juce::Typeface::Ptr machineFace(Weight weight) {
+  const auto name = juce::Font::getDefaultSerifFontName();
+#if JUCE_MAJOR_VERSION >= 8
+  const juce::Font font(juce::FontOptions(name, 16.0f,
+                                          weight == Weight::bold     ? juce::Font::bold
+                                          : weight == Weight::italic ? juce::Font::italic
+                                                                     : juce::Font::plain));
+#else
+  const juce::Font font(name, 16.0f,
+                        weight == Weight::bold     ? juce::Font::bold
+                        : weight == Weight::italic ? juce::Font::italic
+                                                   : juce::Font::plain);
+#endif
+  return font.getTypefacePtr();
+}
+
+juce::Typeface::Ptr faceOf(Weight weight) {
+#ifdef SEGUENTE_FACES
+  namespace f = seguente_faces;
+  switch (weight) {
+    case Weight::roman:
+      return juce::Typeface::createSystemTypefaceFor(f::GentiumBookPlusRegular_ttf, f::GentiumBookPlusRegular_ttfSize);
+    case Weight::italic:
+      return juce::Typeface::createSystemTypefaceFor(f::GentiumBookPlusItalic_ttf, f::GentiumBookPlusItalic_ttfSize);
+    case Weight::bold:
+      return juce::Typeface::createSystemTypefaceFor(f::GentiumBookPlusBold_ttf, f::GentiumBookPlusBold_ttfSize);
+  }
+#endif
+  return machineFace(weight);
+}
+
+/// One set a process: a face takes a while to read, and windows come and go.
+const std::array<juce::Typeface::Ptr, 3>& faces() {
+  static const std::array<juce::Typeface::Ptr, 3> all{faceOf(Weight::roman), faceOf(Weight::italic),
+                                                      faceOf(Weight::bold)};
+  return all;
 }
 
 juce::String printed(std::string_view utf8, bool numeral) {
@@ -22,29 +66,19 @@ juce::String printed(std::string_view utf8, bool numeral) {
 
 }  // namespace
 
+/// JUCE gives a font the height from its highest to its lowest stroke; we say the em, as printers do, and find out how
+/// they compare by measuring.
 Letters::Letters() {
-  const auto platform = makeFont(juce::Font::getDefaultSansSerifFontName(), "Regular", type::body);
-  words_ = stylesOf(platform.getTypefacePtr()->getName());
-  const bool has = juce::Font::findAllTypefaceNames().contains(musicFace);
-  music_ = has ? stylesOf(musicFace) : words_;
+  const std::string_view sample = "nnnnnnnnnnnnnnnn";
+  juce::GlyphArrangement line;
+  line.addLineOfText(fontOf(faces()[0], 1000), plain(sample), 0, 0);
+  const float wide = line.getBoundingBox(0, -1, true).getWidth();
+  const auto wanted = static_cast<float>(page::widthOf(sample, page::Style::roman, 1000));
+  heightPerEm_ = wide > 0 ? wanted / wide : 1;
 }
 
-/// Faces name their slanted style differently, and small installations have none: then it is set upright.
-Letters::Styles Letters::stylesOf(const juce::String& name) {
-  const auto known = juce::Font::findAllTypefaceStyles(name);
-  const auto first = [&](std::initializer_list<const char*> wanted, const juce::String& otherwise) {
-    for (const auto* style : wanted)
-      if (known.contains(style, true)) return juce::String(style);
-    return otherwise;
-  };
-  const auto roman = first({"Regular", "Book", "Roman"}, "Regular");
-  return {name, roman, first({"Italic", "Oblique"}, roman), first({"Bold"}, "Bold")};
-}
-
-juce::Font Letters::font(float height, Weight weight, Face face) const {
-  const auto& styles = face == Face::words ? words_ : music_;
-  const auto& style = weight == Weight::roman ? styles.roman : weight == Weight::italic ? styles.italic : styles.bold;
-  return makeFont(styles.name, style, height);
+juce::Font Letters::font(float em, Weight weight) const {
+  return fontOf(faces()[static_cast<std::size_t>(weight)], em * heightPerEm_);
 }
 
 int widthOf(const juce::Font& font, const juce::String& text) {

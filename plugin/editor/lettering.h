@@ -10,26 +10,22 @@
 namespace seguente::screen {
 
 enum class Weight : std::uint8_t { roman, italic, bold };
-/// words: the platform's own sans serif. music: one that has sharps, flats and a quarter note.
-enum class Face : std::uint8_t { words, music };
-
-/// Heights of a line in pixels at 100 %: JUCE measures a font from its highest to its lowest stroke.
+/// Sizes of type in pixels at 100 %: the em, as in print.
 namespace type {
-inline constexpr float small = 14.0f, comment = 14.5f, body = 16.0f, value = 16.5f, name = 20.0f, heading = 23.0f;
+inline constexpr float key = 12.0f, small = 13.0f, comment = 14.0f, body = 15.0f, value = 17.0f, name = 19.0f,
+                       title = 21.0f, heading = 28.0f, stand = 40.0f;
 }
 
-/// The faces of this machine, looked up once a window. [message]
+/// Gentium Book Plus, roman, italic and bold, from this program itself; the same in every window. [message]
 class Letters {
  public:
   Letters();
-  juce::Font font(float height, Weight weight = Weight::roman, Face face = Face::words) const;
+  juce::Font font(float em, Weight weight = Weight::roman) const;
+  /// The em of a font that was made here.
+  float emOf(const juce::Font& font) const { return font.getHeight() / heightPerEm_; }
 
  private:
-  struct Styles {
-    juce::String name, roman, italic, bold;
-  };
-  static Styles stylesOf(const juce::String& name);
-  Styles words_, music_;
+  float heightPerEm_ = 1;
 };
 
 /// In whole pixels, rounded up.

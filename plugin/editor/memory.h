@@ -7,8 +7,9 @@ namespace seguente {
 struct EditorMemory {
   bool dark = false;
   int percent = 100;  // size of everything, one of screen::sizes
-  int width = 960;    // of the page, before that size is applied
-  int height = 640;
+  int width = 1280;   // of the page, before that size is applied
+  int height = 800;
+  bool reducedMotion = false;
 };
 
 }  // namespace seguente

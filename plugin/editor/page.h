@@ -1,4 +1,4 @@
-// The whole page at 100 %: running head, one of four views, remark, signals, keyboard, footnote.
+// The whole screen at 100 %: running head, one of six views, the row of fields and signals, keyboard, footnote.
 #pragma once
 
 #include <optional>
@@ -8,19 +8,22 @@
 #include "plugin/editor/keyboard_view.h"
 #include "plugin/editor/settings_page.h"
 #include "plugin/editor/signal_row.h"
+#include "plugin/editor/stand_page.h"
 
 namespace seguente::screen {
 
-inline constexpr int smallestWidth = 760, smallestHeight = 520;
+inline constexpr int smallestWidth = 640, smallestHeight = 400;
 
-enum class Opened : std::uint8_t { desk, settings, help, messages };
+enum class Opened : std::uint8_t { contents, desk, stand, settings, help, messages };
+inline constexpr std::size_t views = 6;
 
 class Page final : public juce::Component {
  public:
   Page(Look& look, Processor& processor);
   std::function<void(bool)> chooseDark;
   std::function<void(int)> chooseSize;
-  void showWindow(bool dark, int percent) { settings_.showWindow(dark, percent); }
+  std::function<void(bool)> chooseReducedMotion;
+  void showWindow(bool dark, int percent, bool reducedMotion);
 
   void open(Opened view);
   Opened opened() const { return opened_; }
@@ -28,6 +31,19 @@ class Page final : public juce::Component {
   void refresh();
   /// The palette has changed.
   void recolour();
+
+  // For whoever stands around it (the standalone); a plugin leaves these as they are.
+  /// What is said in the running head: take, inputs. Empty: what the idiom is and how dense.
+  void setStatus(const juce::String& status);
+  /// The title over the page.
+  void setPiece(const juce::String& piece);
+  /// Letters of the computer's keyboard give signals wherever the focus is; else only on the keyboard.
+  void setLetters(bool on);
+  /// A message from outside: the footnote, and the stand for a while.
+  void say(const juce::String& message);
+  KeyboardView& keyboard() { return keyboard_; }
+  DeskPage& desk() { return desk_; }
+  ContentsPage& contents() { return contents_; }
 
   void resized() override;
   void paint(juce::Graphics& g) override;
@@ -37,23 +53,24 @@ class Page final : public juce::Component {
   void forEach(Visit&& visit) {
     visit(head_);
     visit(views_);
+    contents_.forEach(visit);
     desk_.forEach(visit);
+    stand_.forEach(visit);
     settings_.forEach(visit);
     visit(help_);
     visit(messages_);
-    visit(remark_);
-    signals_.forEach(visit);
+    play_.forEach(visit);
     visit(keyboard_);
     visit(footnote_);
     visit(legend_);
   }
 
  private:
-  /// The idiom that plays, and how.
+  /// The name, and what is going on.
   class Head final : public Element {
    public:
     explicit Head(const Look& look) : Element(look, {}, juce::AccessibilityRole::staticText) {}
-    void refresh(Processor& processor);
+    void refresh(Processor& processor, const juce::String& status);
     std::vector<PlacedText> texts() const override;
 
    private:
@@ -61,27 +78,36 @@ class Page final : public juce::Component {
   };
   void point(const Element* element);
   void readMessages();
+  void placeFoot();
   juce::Component& viewOf(Opened view);
+  bool giveByLetter(juce::juce_wchar letter);
+  bool folds() const { return DeskPage::folds(getWidth() - 2 * 16); }
+  void showLetters();
 
   Look& look_;
   Processor& processor_;
   Head head_;
   WordChoice views_;
+  ContentsPage contents_;
   DeskPage desk_;
+  StandPage stand_;
   SettingsPage settings_;
   Scroll settingsScroll_, helpScroll_, messagesScroll_;
   TextPage help_, messages_;
-  RemarkLine remark_;
-  SignalRow signals_;
+  PlayRow play_;
   KeyboardView keyboard_;
   Footnote footnote_;
   Legend legend_;
 
   Opened opened_ = Opened::desk;
   View view_;
+  juce::String status_;
   std::uint32_t valuesSeen_ = 0;
   std::uint32_t shelfSeen_ = 0;
   std::optional<std::uint32_t> messagesSeen_;
+  std::uint64_t lostSeen_ = 0;
+  int standFor_ = 0;  // refreshes that the stand still shows a message
+  bool letters_ = false;
 };
 
 }  // namespace seguente::screen

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "plugin/editor/parameter_control.h"
+#include "plugin/editor/signal_row.h"
 #include "plugin/editor/word_choice.h"
 
 namespace seguente::screen {
@@ -18,19 +19,24 @@ class SettingsPage final : public juce::Component {
   SettingsPage(const Look& look, Processor& processor);
   std::function<void(bool)> chooseDark;
   std::function<void(int)> chooseSize;  // per cent
-  void showWindow(bool dark, int percent);
+  std::function<void(bool)> chooseReducedMotion;
+  void showWindow(bool dark, int percent, bool reducedMotion);
   void refreshValues();
+  void refresh(const View& view) { signals_.refresh(view); }
   void fit(int width);
   template <class Visit>
   void forEach(Visit&& visit) {
     visit(paper_);
     visit(size_);
+    visit(motion_);
     for (auto& row : rows_) visit(*row);
+    signals_.forEach(visit);
   }
 
  private:
-  WordChoice paper_, size_;
+  WordChoice paper_, size_, motion_;
   std::vector<std::unique_ptr<ParameterControl>> rows_;
+  SignalRows signals_;
 };
 
 }  // namespace seguente::screen

@@ -2,17 +2,19 @@
 
 #include <algorithm>
 
+#include "plugin/editor/hand_measure.h"
 #include "plugin/editor/strings.h"
 #include "plugin/processor.h"
 
 namespace seguente::screen {
 namespace {
 
-constexpr int rowHeight = 26;
-constexpr int aboutHeight = 17;
+constexpr int rowHeight = 24;
+constexpr int chapterHeight = 30;
+constexpr int aboutHeight = 16;
 constexpr int bookmark = 5;
-constexpr int placeWidth = 34;
-constexpr int meterWidth = 44;
+constexpr int indent = 36;
+constexpr int measureWidth = 22;
 
 juce::String meterText(Meter meter) {
   if (!meter.valid()) return plain(words::anyMeter);
@@ -23,6 +25,23 @@ juce::String origin(const SlotEntry& entry) {
   if (entry.origin == SlotOrigin::yours) return plain(words::yourOwn);
   if (entry.origin == SlotOrigin::session) return plain(words::fromSession);
   return {};
+}
+
+juce::String chapterTitle(const SlotEntry& entry) {
+  if (entry.origin != SlotOrigin::shipped) return plain(words::yourOwnChapter);
+  if (!entry.meter.valid()) return plain(words::anyMeterChapter);
+  const auto n = entry.meter.numerator;
+  const auto word = n <= std::size(words::beats) ? plain(words::beats[n - 1u]) : juce::String(static_cast<int>(n));
+  return plain(words::inChapter) + word;
+}
+
+/// Three before four before two, then what is rarer, then any meter, then one's own: the order of first lessons.
+int chapterRank(const SlotEntry& entry) {
+  if (entry.origin != SlotOrigin::shipped) return 1000;
+  if (!entry.meter.valid()) return 900;
+  const int n = entry.meter.numerator;
+  const int rank = n == 3 ? 0 : n == 4 ? 1 : n == 2 ? 2 : n == 6 ? 3 : n + 10;
+  return rank * 20 + entry.meter.denominator;
 }
 
 }  // namespace
@@ -41,19 +60,61 @@ void ShelfList::refresh() {
   const int chosen = processor_.session().slot();
   const bool anew = !opened_ || changes != changes_;
   if (!anew && chosen == chosen_) return;
+  chosen_ = chosen;
   if (anew) {
     opened_ = true;
     changes_ = changes;
-    rows_.clear();
-    for (const auto slot : shelf.filled()) rows_.push_back({slot, shelf.entry(slot), {}, {}, {}});
+    read();
   }
-  chosen_ = chosen;
   place();
   say();
   repaint();
   const auto row = chosenRow();
   if (auto* scroll = findParentComponentOfClass<Scroll>(); scroll != nullptr && row >= 0)
     scroll->follow(rows_[static_cast<std::size_t>(row)].whole);
+}
+
+void ShelfList::read() {
+  auto& shelf = processor_.shelf();
+  all_.clear();
+  for (const auto slot : shelf.filled()) {
+    Row row;
+    row.slot = slot;
+    row.entry = shelf.entry(slot);
+    if (const auto idiom = shelf.idiom(slot)) {
+      row.measure = leftHandMeasure(*idiom);
+      for (const auto& name : idiom->also) row.sought << plain(name) << "\n";
+    }
+    row.sought << plain(row.entry.title) << "\n"
+               << plain(row.entry.id) << "\n"
+               << plain(row.entry.about) << "\n"
+               << meterText(row.entry.meter) << "\n"
+               << chapterTitle(row.entry);
+    all_.push_back(std::move(row));
+  }
+  std::stable_sort(all_.begin(), all_.end(),
+                   [](const Row& a, const Row& b) { return chapterRank(a.entry) < chapterRank(b.entry); });
+  find(words_);
+}
+
+/// Every word must be answered.
+void ShelfList::find(const juce::String& sought) {
+  words_ = sought;
+  const auto each = juce::StringArray::fromTokens(sought, " -", "");
+  rows_.clear();
+  chapters_.clear();
+  for (const auto& row : all_) {
+    const auto flat = row.sought.replaceCharacter('-', ' ');
+    if (!std::all_of(each.begin(), each.end(), [&](const juce::String& word) { return flat.containsIgnoreCase(word); }))
+      continue;
+    const auto title = chapterTitle(row.entry);
+    if (chapters_.empty() || chapters_.back().title != title)
+      chapters_.push_back(
+          {row.entry.origin == SlotOrigin::shipped ? row.entry.meter : Meter{0, 0}, title, {}, rows_.size()});
+    rows_.push_back(row);
+  }
+  place();
+  repaint();
 }
 
 void ShelfList::fit(int width) {
@@ -65,18 +126,27 @@ void ShelfList::fit(int width) {
 void ShelfList::place() {
   int y = edge;
   const int width = getWidth() - 2 * edge;
-  for (auto& row : rows_) {
+  auto chapter = chapters_.begin();
+  for (std::size_t i = 0; i < rows_.size(); ++i) {
+    auto& row = rows_[i];
+    if (chapter != chapters_.end() && chapter->first == i) {
+      if (i > 0) y += 6;
+      chapter->line = {edge, y, width, chapterHeight};
+      y += chapterHeight;
+      ++chapter;
+    }
     row.line = {edge, y, width, rowHeight};
     row.about.clear();
     int height = rowHeight;
     if (static_cast<int>(row.slot) == chosen_) {
-      row.about = broken(font(type::small, Weight::italic), plain(row.entry.about), width - placeWidth - bookmark, 4);
+      row.about = broken(font(type::small, Weight::italic), plain(row.entry.about), width - indent - measureWidth, 4);
       if (const auto from = origin(row.entry); from.isNotEmpty()) row.about.push_back(from);
       height += static_cast<int>(row.about.size()) * aboutHeight + (row.about.empty() ? 0 : 6);
     }
     row.whole = row.line.withHeight(height);
     y += height;
   }
+  if (rows_.empty()) y += 4 * rowHeight;
   setSize(getWidth(), y + edge);
 }
 
@@ -88,32 +158,53 @@ std::vector<juce::Rectangle<int>> ShelfList::targets() const {
 
 std::vector<PlacedText> ShelfList::texts() const {
   std::vector<PlacedText> all;
+  if (rows_.empty() && words_.isNotEmpty()) {
+    auto area = getLocalBounds().reduced(edge).withTrimmedLeft(bookmark + 8);
+    const auto face = font(type::comment, Weight::italic);
+    for (const auto& line : broken(face, plain(words::noneByThatName), area.getWidth()))
+      all.push_back({line, face, area.removeFromTop(rowHeight), Ink::soft});
+    return all;
+  }
+  for (const auto& chapter : chapters_) {
+    auto line = chapter.line.withTrimmedLeft(bookmark + 3);
+    if (chapter.meter.valid()) {  // the figures as a score has them, one over the other
+      const auto figures = font(type::body, Weight::bold);
+      auto place = line.removeFromLeft(indent - bookmark - 3).withWidth(18);
+      all.push_back({juce::String(chapter.meter.numerator), figures, place.removeFromTop(chapterHeight / 2), Ink::ink,
+                     Side::middle});
+      all.push_back({juce::String(chapter.meter.denominator), figures, place, Ink::ink, Side::middle});
+    } else {
+      line.removeFromLeft(indent - bookmark - 3);
+    }
+    all.push_back({chapter.title, font(type::comment, Weight::italic), line.withTrimmedTop(6), Ink::soft});
+  }
   for (const auto& row : rows_) {
     const bool now = static_cast<int>(row.slot) == chosen_;
     const auto face = font(type::body, now ? Weight::bold : Weight::roman);
-    auto line = row.line.withTrimmedLeft(bookmark + 3);
-    const auto slot = line.removeFromLeft(placeWidth - 3);
-    const auto meter = line.removeFromRight(meterWidth);
-    all.push_back({juce::String(row.slot + 1), font(type::small), slot.withTrimmedRight(8), Ink::soft, Side::right});
+    auto line = row.line.withTrimmedLeft(indent);
+    const auto measure = line.removeFromRight(measureWidth);
     const auto title = shortened(face, plain(row.entry.title), line.getWidth());
     all.push_back({title, face, line.withWidth(std::min(line.getWidth(), widthOf(face, title) + 1))});
-    all.push_back({meterText(row.entry.meter), face, meter, Ink::ink, Side::right});
-    auto below = row.whole.withTrimmedTop(rowHeight).withTrimmedLeft(placeWidth + bookmark);
+    all.push_back({juce::String(row.measure), face, measure, Ink::ink, Side::right});
+    auto below = row.whole.withTrimmedTop(rowHeight).withTrimmedLeft(indent);
     for (const auto& about : row.about)
       all.push_back({about, font(type::small, Weight::italic), below.removeFromTop(aboutHeight), Ink::soft});
   }
   return all;
 }
 
-/// Leaders of dots from title to meter, as in a book; the bookmark at the chosen one.
+/// Leaders of dots from title to figure, as in a book; the bookmark at the chosen one.
 void ShelfList::drawMarks(juce::Graphics& g) const {
-  const auto placed = texts();
-  for (std::size_t i = 0; i + 1 < placed.size(); ++i) {
-    if (placed[i + 1].side != Side::right || placed[i].side != Side::left) continue;
-    const int last = placed[i + 1].area.getRight() - widthOf(placed[i + 1].font, placed[i + 1].text) - 7;
-    g.setColour(palette().rule);
-    const float y = static_cast<float>(placed[i].area.getCentreY()) + 5;
-    for (int x = last; x > placed[i].area.getRight() + 5; x -= 6) g.fillEllipse(static_cast<float>(x), y, 1.6f, 1.6f);
+  const auto clip = g.getClipBounds();
+  g.setColour(palette().rule);
+  for (const auto& row : rows_) {
+    if (!row.line.intersects(clip)) continue;
+    const bool now = static_cast<int>(row.slot) == chosen_;
+    const int from = row.line.getX() + indent +
+                     widthOf(font(type::body, now ? Weight::bold : Weight::roman), plain(row.entry.title)) + 6;
+    const float y = static_cast<float>(row.line.getCentreY()) + 5;
+    for (int x = row.line.getRight() - measureWidth + 2; x > from; x -= 6)
+      g.fillEllipse(static_cast<float>(x), y, 1.4f, 1.4f);
   }
   const auto row = chosenRow();
   if (row < 0) return;
@@ -132,8 +223,9 @@ void ShelfList::say() {
   const auto title = plain(words::contents);
   if (row < 0) return setTitle(title);
   const auto& entry = rows_[static_cast<std::size_t>(row)].entry;
-  const auto meter = entry.meter.valid() ? plain(words::inMeter) + meterText(entry.meter) : plain(words::anyMeterLong);
-  setTitle(title + ", " + plain(entry.title) + ", " + meter);
+  const auto meter = entry.meter.valid() ? chapterTitle(entry).toLowerCase() : plain(words::anyMeterLong);
+  setTitle(title + ", " + plain(entry.title) + ", " + meter + ", " + plain(words::leftHand) +
+           juce::String(rows_[static_cast<std::size_t>(row)].measure) + plain(words::ofFive));
 }
 
 void ShelfList::choose(std::size_t slot) {

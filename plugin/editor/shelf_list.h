@@ -1,5 +1,5 @@
-// The shelf as a book's contents: place, title, meter; the chosen one bold, with a bookmark and what it is for.
-// Choosing is hearing: it sets the idiom parameter at once.
+// The shelf as a book's contents: chapters by meter; title, leaders, and how much it asks of the left hand; the chosen
+// one bold, with a bookmark and what it is for. Choosing is hearing: it sets the idiom parameter at once.
 #pragma once
 
 #include "plugin/editor/element.h"
@@ -19,6 +19,11 @@ class ShelfList final : public Element {
   void refresh();
   /// Lays itself out anew for this width.
   void fit(int width);
+  /// Shows what answers to these words: by title, by any name that a teacher uses, by what it is for, by meter.
+  void find(const juce::String& words);
+  std::size_t slotOf(std::size_t row) const { return rows_[row].slot; }
+  /// How many are shown.
+  std::size_t found() const { return rows_.size(); }
 
   std::vector<PlacedText> texts() const override;
   std::vector<juce::Rectangle<int>> targets() const override;
@@ -31,20 +36,30 @@ class ShelfList final : public Element {
   struct Row {
     std::size_t slot = 0;
     SlotEntry entry;
-    juce::Rectangle<int> line;  // place, title, meter
+    int measure = 1;
+    juce::String sought;  // all that it answers to
+    juce::Rectangle<int> line, whole;
     std::vector<juce::String> about;
-    juce::Rectangle<int> whole;
+  };
+  struct Chapter {
+    Meter meter{};  // not valid: of any meter, or your own
+    juce::String title;
+    juce::Rectangle<int> line;
+    std::size_t first = 0;  // row
   };
   void drawMarks(juce::Graphics& g) const override;
+  void read();
   void place();
   void choose(std::size_t slot);
   void chooseRow(std::ptrdiff_t row);
-  std::ptrdiff_t chosenRow() const;  // -1: an empty slot is chosen
+  std::ptrdiff_t chosenRow() const;  // -1: an empty slot is chosen, or one that is not shown
   bool chooseByLetter(juce::juce_wchar letter);
   void say();
 
   Processor& processor_;
-  std::vector<Row> rows_;
+  std::vector<Row> all_, rows_;  // rows_: those that are shown, chapter by chapter
+  std::vector<Chapter> chapters_;
+  juce::String words_;
   int chosen_ = -1;
   std::uint32_t changes_ = 0;
   bool opened_ = false;

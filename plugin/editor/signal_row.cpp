@@ -1,7 +1,9 @@
 #include "plugin/editor/signal_row.h"
 
-#include "plugin/editor/chord_view.h"
+#include "plugin/editor/held_names.h"
 #include "plugin/editor/strings.h"
+#include "plugin/editor/time_view.h"
+#include "plugin/processor.h"
 
 namespace seguente::screen {
 namespace {
@@ -9,23 +11,34 @@ namespace {
 constexpr int targetHeight = 44;
 constexpr int signRoom = 36;
 constexpr int gap = 4;
+constexpr int signalHeight = 80;
+constexpr int narrowestSignal = 140;
+
+/// What is changed while playing; all rows of the table stand under Settings.
+constexpr ParameterId whilePlaying[] = {ParameterId::ownTempo, ParameterId::time, ParameterId::waitForChord,
+                                        ParameterId::keep};
+constexpr int fieldWidths[] = {140, 206, 124, 88};
 
 bool pressed(const juce::KeyPress& key) {
   return !key.getModifiers().isAnyModifierKeyDown() &&
          (key.getKeyCode() == juce::KeyPress::returnKey || key.getKeyCode() == juce::KeyPress::spaceKey);
 }
 
+constexpr float largeType = 50;
+
 /// The signs that a score has for them: fermata, a note after a bar line, the final bar line.
-void drawSign(juce::Graphics& g, Signal signal, juce::Point<float> middle) {
-  if (signal == Signal::hold) drawFermata(g, middle.translated(0, 6), 22);
+void drawSign(juce::Graphics& g, Signal signal, juce::Point<float> middle, float scale) {
+  const auto box = [&](float x, float y, float wide, float high) {
+    g.fillRect(middle.x + x * scale, middle.y + y * scale, wide * scale, high * scale);
+  };
+  if (signal == Signal::hold) drawFermata(g, middle.translated(0, 6 * scale), 22 * scale);
   if (signal == Signal::goOn) {
-    g.fillRect(middle.x - 9, middle.y - 9, 1.5f, 18.0f);
-    g.fillRect(middle.x + 5, middle.y - 9, 1.5f, 15.0f);
-    g.fillEllipse(middle.x - 2, middle.y + 3, 8, 6);
+    box(-9, -10, 1.2f, 20);
+    drawQuarter(g, middle.translated(-3 * scale, 9 * scale), 18 * scale);
   }
   if (signal == Signal::end) {
-    g.fillRect(middle.x - 5, middle.y - 9, 1.5f, 18.0f);
-    g.fillRect(middle.x - 1, middle.y - 9, 5.0f, 18.0f);
+    box(-5, -10, 1.2f, 20);
+    box(-1, -10, 4.5f, 20);
   }
 }
 
@@ -45,21 +58,58 @@ void SignalTarget::refresh(const View& view) {
 
 juce::String SignalTarget::word() const { return plain(on_ ? words::holding : nameOf(signal_)); }
 
+/// Of the sign before the word; where there is little room the word goes alone.
+int SignalTarget::signWidth() const {
+  if (!large_) return signRoom;
+  return getWidth() < 170 ? 0 : getWidth() < 250 ? 56 : 104;
+}
+
+int SignalTarget::widthNeeded() const {
+  return widthOf(font(type::body, Weight::bold), word()) + (hasSign() ? signRoom : 0) + 4 * edge;
+}
+
+/// The word; under it the letter that gives it, where there is one.
 std::vector<PlacedText> SignalTarget::texts() const {
   auto area = getLocalBounds().reduced(edge + 2, edge);
-  if (hasSign()) area.removeFromLeft(signRoom);
+  if (large_) area.removeFromRight(2 * edge);
+  if (hasSign()) area.removeFromLeft(signWidth());
   const auto ink = on_ ? Ink::reversed : usable_ ? Ink::ink : Ink::coming;
-  return {{word(), font(type::body, Weight::bold), area, ink, hasSign() ? Side::left : Side::middle}};
+  const auto side = hasSign() || large_ ? Side::left : Side::middle;
+  if (large_ && !hasSign()) area.removeFromLeft(4 * edge);
+  auto face = font(large_ ? largeType : type::value, Weight::bold);
+  if (!hasSign() && !large_) face = font(type::body);
+  if (letter_.isEmpty() || large_) {
+    auto said = detail_.isEmpty() ? word() : word() + ": " + detail_;
+    if (large_ && widthOf(font(type::stand, Weight::bold), said) > area.getWidth()) said = word();
+    if (const int wide = widthOf(face, said); large_ && wide > area.getWidth())
+      face = font(std::max(type::stand, largeType * static_cast<float>(area.getWidth()) / static_cast<float>(wide + 1)),
+                  Weight::bold);
+    return {{shortened(face, said, area.getWidth()), face, area, ink, side}};
+  }
+  const auto small = font(type::small);
+  area = area.withSizeKeepingCentre(area.getWidth(), 36);
+  return {{word(), face, area.removeFromTop(20), ink, side},
+          {plain(words::letterKey) + letter_, small, area,
+           on_       ? Ink::reversed
+           : usable_ ? Ink::soft
+                     : Ink::coming,
+           side}};
 }
 
 void SignalTarget::drawMarks(juce::Graphics& g) const {
   const auto frame = getLocalBounds().reduced(edge);
   const auto& p = palette();
+  if (!hasSign() && !large_) {  // a word on a line
+    g.setColour(p.rule);
+    g.fillRect(frame.withTop(frame.getBottom() - 1));
+    return;
+  }
   g.setColour(usable_ || on_ ? p.ink : p.coming);
   if (on_) {
     g.fillRect(frame);
   } else if (usable_) {
     g.drawRect(frame, 1);
+    if (isMouseOver()) g.fillRect(frame.withTop(frame.getBottom() - 3));
   } else {
     const auto f = frame.toFloat().reduced(0.5f);
     const float dashes[] = {4, 3};
@@ -71,7 +121,10 @@ void SignalTarget::drawMarks(juce::Graphics& g) const {
   }
   if (!hasSign()) return;
   g.setColour(on_ ? p.page : usable_ ? p.ink : p.coming);
-  drawSign(g, signal_, {static_cast<float>(frame.getX() + signRoom / 2 + 1), static_cast<float>(frame.getCentreY())});
+  const auto room = static_cast<float>(signWidth());
+  if (room < 1) return;
+  drawSign(g, signal_, {static_cast<float>(frame.getX()) + room / 2 + 1, static_cast<float>(frame.getCentreY())},
+           large_ ? room / 34 : 1.0f);
 }
 
 bool SignalTarget::keyPressed(const juce::KeyPress& key) {
@@ -117,7 +170,7 @@ std::vector<juce::Rectangle<int>> GiverTarget::targets() const {
 }
 
 std::vector<PlacedText> GiverTarget::texts() const {
-  const auto face = font(type::small, shown_.listens ? Weight::bold : Weight::roman, Face::music);
+  const auto face = font(type::small, shown_.listens ? Weight::bold : Weight::roman);
   const auto places = targets();
   if (places.size() == 2)
     return {{plain(words::takeAway), face, places[0], Ink::ink, Side::middle},
@@ -167,26 +220,76 @@ void GiverTarget::mouseDown(const juce::MouseEvent& event) {
     act();
 }
 
-SignalRow::SignalRow(const Look& look, Session& session, SignalMap& map) {
+PlayRow::PlayRow(const Look& look, Processor& processor) {
+  int order = 1;
+  const auto add = [&](Element& element) {
+    addAndMakeVisible(element);
+    element.setExplicitFocusOrder(order++);
+  };
+  for (const auto which : whilePlaying)
+    add(*fields_.emplace_back(std::make_unique<ParameterControl>(look, processor, which)));
+  for (const auto signal : {Signal::hold, Signal::goOn, Signal::end, Signal::silenceAll})
+    add(*targets_.emplace_back(std::make_unique<SignalTarget>(look, processor.session(), signal)));
+}
+
+void PlayRow::refresh(const View& view) {
+  for (auto& target : targets_) target->refresh(view);
+}
+
+void PlayRow::refreshValues() {
+  for (auto& field : fields_) field->refresh();
+}
+
+/// Signals to the right, never smaller; as many fields to their left as there is room for, the rest under Settings.
+void PlayRow::resized() {
+  auto row = getLocalBounds();
+  const int high = std::min(targetHeight + 2 * edge, getHeight());
+  const int silence = targets_[3]->widthNeeded();
+  targets_[3]->setBounds(row.removeFromRight(silence).withSizeKeepingCentre(silence, smallestTarget + 2 * edge));
+  const bool roomy = getWidth() > 900;
+  const int wide = roomy ? 138 + 2 * edge : std::clamp((row.getWidth() - 4) / 5, 96, 124);
+  row.removeFromRight(roomy ? 50 : 6);
+  for (std::size_t i = 3; i-- > 0;) {
+    targets_[i]->setBounds(row.removeFromRight(wide).withSizeKeepingCentre(wide, high));
+    row.removeFromRight(roomy ? 6 : 0);
+  }
+  row.removeFromRight(12);
+  for (std::size_t i = 0; i < fields_.size(); ++i) {
+    const int need = fieldWidths[i];
+    const bool fits = need <= row.getWidth();
+    fields_[i]->setVisible(fits);
+    if (fits) fields_[i]->setBounds(row.removeFromLeft(need).withSizeKeepingCentre(need, ParameterControl::height));
+    row.removeFromLeft(8);
+  }
+}
+
+SignalRows::SignalRows(const Look& look, Session& session, SignalMap& map) {
   setTitle(plain(words::signals));
   for (std::size_t i = 0; i < signalCount; ++i) {
     const auto signal = static_cast<Signal>(i);
     addAndMakeVisible(*(targets_[i] = std::make_unique<SignalTarget>(look, session, signal)));
     addAndMakeVisible(*(givers_[i] = std::make_unique<GiverTarget>(look, map, signal)));
+    targets_[i]->setExplicitFocusOrder(static_cast<int>(2 * i) + 1);
+    givers_[i]->setExplicitFocusOrder(static_cast<int>(2 * i) + 2);
   }
 }
 
-void SignalRow::refresh(const View& view) {
+void SignalRows::refresh(const View& view) {
   for (auto& target : targets_) target->refresh(view);
   for (auto& giver : givers_) giver->refresh();
 }
 
-void SignalRow::resized() {
-  const auto row = getLocalBounds();
-  const int count = static_cast<int>(signalCount), whole = row.getWidth() + gap;
+int SignalRows::heightFor(int width) const {
+  const int columns = std::max(1, width / narrowestSignal);
+  return (static_cast<int>(signalCount) + columns - 1) / columns * signalHeight;
+}
+
+void SignalRows::resized() {
+  const int columns = std::max(1, getWidth() / narrowestSignal);
+  const int whole = getWidth() / columns;
   for (std::size_t i = 0; i < signalCount; ++i) {
     const int at = static_cast<int>(i);
-    auto column = row.withLeft(whole * at / count).withRight(whole * (at + 1) / count - gap);
+    juce::Rectangle<int> column((at % columns) * whole, (at / columns) * signalHeight, whole - gap, signalHeight);
     targets_[i]->setBounds(column.removeFromTop(targetHeight));
     givers_[i]->setBounds(column.removeFromTop(smallestTarget + 4));
   }

@@ -1,11 +1,12 @@
-// The player's six signals as targets, and under each what else gives it: a pedal, a controller or a key, chosen by
-// pressing it.
+// The player's signals as targets: three under the page with the fields that are changed while playing; all six, each
+// with the pedal, controller or key that gives it, under Settings.
 #pragma once
 
 #include <array>
 #include <memory>
+#include <vector>
 
-#include "plugin/editor/element.h"
+#include "plugin/editor/parameter_control.h"
 #include "plugin/session.h"
 #include "plugin/signals.h"
 #include "plugin/view.h"
@@ -16,6 +17,14 @@ namespace seguente::screen {
 class SignalTarget final : public Element {
  public:
   SignalTarget(const Look& look, Session& session, Signal signal);
+  /// Large type, for the stand.
+  void setLarge(bool large) { large_ = large; }
+  /// The letter of the computer's keyboard that gives it; empty while letters are off.
+  void setLetter(const juce::String& letter) { show(*this, letter_, letter); }
+  /// What it would bring, said after its word.
+  void setDetail(const juce::String& detail) { show(*this, detail_, detail); }
+  Signal signal() const { return signal_; }
+  int widthNeeded() const;
   void refresh(const View& view);
   std::vector<PlacedText> texts() const override;
   std::vector<juce::Rectangle<int>> targets() const override { return {getLocalBounds().reduced(edge)}; }
@@ -27,11 +36,14 @@ class SignalTarget final : public Element {
   void act() override { session_.give(signal_); }
   bool hasSign() const { return signal_ == Signal::hold || signal_ == Signal::goOn || signal_ == Signal::end; }
   juce::String word() const;
+  int signWidth() const;
 
   Session& session_;
   Signal signal_;
   bool on_ = false;      // holding
   bool usable_ = false;  // something sounds that it could mean
+  bool large_ = false;
+  juce::String letter_, detail_;
 };
 
 /// "pedal or key", then what was pressed; while it listens: cancel.
@@ -61,16 +73,38 @@ class GiverTarget final : public Element {
   Shown shown_;
 };
 
-class SignalRow final : public juce::Component {
+/// The row under the page: the fields that are changed while playing, the three signals, and silence.
+class PlayRow final : public juce::Component {
  public:
-  static constexpr int height = 74;
-  SignalRow(const Look& look, Session& session, SignalMap& map);
+  PlayRow(const Look& look, Processor& processor);
   void refresh(const View& view);
+  void refreshValues();
+  void resized() override;
+  static int heightFor(int pageHeight) { return pageHeight < 600 ? 50 : 60; }
+  template <class Visit>
+  void forEach(Visit&& visit) {
+    for (auto& field : fields_) visit(*field);
+    for (auto& target : targets_) visit(*target);
+  }
+
+ private:
+  std::vector<std::unique_ptr<ParameterControl>> fields_;
+  std::vector<std::unique_ptr<SignalTarget>> targets_;
+};
+
+/// Every signal with what gives it: a pedal, a controller or a key. Stands under Settings.
+class SignalRows final : public juce::Component {
+ public:
+  SignalRows(const Look& look, Session& session, SignalMap& map);
+  void refresh(const View& view);
+  int heightFor(int width) const;
   void resized() override;
   template <class Visit>
   void forEach(Visit&& visit) {
-    for (auto& target : targets_) visit(*target);
-    for (auto& giver : givers_) visit(*giver);
+    for (std::size_t i = 0; i < signalCount; ++i) {
+      visit(*targets_[i]);
+      visit(*givers_[i]);
+    }
   }
 
  private:

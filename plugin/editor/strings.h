@@ -9,16 +9,27 @@ inline constexpr const char* name = "Seguente";
 // The running head.
 inline constexpr const char* views = "Views";
 inline constexpr const char* desk = "Desk";
+inline constexpr const char* stand = "Stand";
 inline constexpr const char* settings = "Settings";
 inline constexpr const char* help = "Help";
 inline constexpr const char* messages = "Messages";
 inline constexpr const char* viewsRemark =
-    "Desk: what you play and what is heard. Settings: all that can be set. Help: how to play with it.";
+    "Contents: every idiom. Desk: the page. Stand: large, for playing to people. Settings: all that can be set. Help: "
+    "how.";
 inline constexpr const char* slotEmpty = "Nothing stands in place %.";
 
 // The shelf.
 inline constexpr const char* contents = "Contents";
-inline constexpr const char* contentsHint = "press one to hear it";
+inline constexpr const char* contentsHint = "left hand, 1 to 5";
+inline constexpr const char* find = "Find";
+inline constexpr const char* findHint = "any name a teacher uses";
+inline constexpr const char* findRemark = "Find an idiom by any name, by its meter, or by what it is for.";
+inline constexpr const char* noneByThatName = "No idiom by that name. Try the meter: three, four, six.";
+inline constexpr const char* inChapter = "In ";
+inline constexpr const char* anyMeterChapter = "In any meter";
+inline constexpr const char* yourOwnChapter = "Your own";
+inline constexpr const char* leftHand = "left hand ";
+inline constexpr const char* ofFive = " of 5";
 inline constexpr const char* anyMeter = "any";
 inline constexpr const char* anyMeterLong = "in any meter";
 inline constexpr const char* inMeter = "in ";
@@ -32,6 +43,7 @@ inline constexpr const char* tempo = "\u2669 = ";  // a quarter note
 inline constexpr const char* fromHost = "from the host";
 inline constexpr const char* ownTempo = "own tempo";
 inline constexpr const char* fromHands = "from the hands";
+inline constexpr const char* minorKey = " minor";
 inline constexpr const char* bar = "bar ";
 inline constexpr const char* beat = "beat ";
 inline constexpr const char* of = " of ";
@@ -39,10 +51,62 @@ inline constexpr const char* playing = "playing";
 inline constexpr const char* stopped = "stopped";
 inline constexpr const char* time = "Time";
 inline constexpr const char* chord = "Chord";
+inline constexpr const char* noChordYet = "Hold a chord.";
+inline constexpr const char* now = "now";
 inline constexpr const char* noChord = "Hold a chord and it is written here.";
 inline constexpr const char* youHold = "You hold ";
 inline constexpr const char* chordStays = "The keys are let go; the chord stays.";
 inline constexpr const char* bypassed = "Bypassed: all that you play passes, nothing is added.";
+
+// The page.
+inline constexpr const char* page = "Page";
+inline constexpr const char* emptyPage = "Play. It will be written here.";
+inline constexpr const char* standingStill = "bar %, standing still";
+inline constexpr const char* turnedBack = "turned back; Escape, or the next key of the arrows to the right, goes on";
+inline constexpr const char* pageRemark =
+    "Point at a note: why it was played. A press, or Return, lets a bar stand still; comma and full stop go through it "
+    "note by note.";
+inline constexpr const char* notesLost = "% notes came too thick to be written.";
+
+// Why a note: REFERENCES of the words are the trade's own (degrees, figures, beats).
+inline constexpr const char* degrees[] = {"root",   "second", "third", "fourth",   "fifth",   "sixth",     "seventh",
+                                          "octave", "ninth",  "tenth", "eleventh", "twelfth", "thirteenth"};
+inline constexpr const char* theDegree = "the ";
+inline constexpr const char* flat = "flat ";
+inline constexpr const char* sharp = "sharp ";
+inline constexpr const char* aTone = "a neighbour";
+inline constexpr const char* ofChord = " of ";
+inline constexpr const char* figures[] = {"statement", "answer",  "lift",   "vamp",
+                                          "fermata",   "cadence", "ending", "short form"};
+inline constexpr const char* beats[] = {"one",   "two",   "three", "four", "five",   "six",
+                                        "seven", "eight", "nine",  "ten",  "eleven", "twelve"};
+inline constexpr const char* onBeat = "on ";
+inline constexpr const char* afterBeat = "after ";
+inline constexpr const char* figureHas = "The %f has it %b.";
+inline constexpr const char* leadsOn = "leads on to the next bass";
+inline constexpr const char* asYourHand = "as your own hand holds it";
+inline constexpr const char* yourTune = "your tune";
+inline constexpr const char* whyJoin = "The chord came inside the figure, so its short form was taken.";
+inline constexpr const char* whyCorrection = "The chord came late: the stroke before was taken back.";
+inline constexpr const char* whyHold = "It stays until you go on.";
+inline constexpr const char* whyCadence = "It closes.";
+inline constexpr const char* waitedForHand = "It waited for your hand, a little after the beat.";
+inline constexpr const char* cameWithStart = "It came in where the music began.";
+inline constexpr const char* cameWithJump = "It came in after a jump.";
+inline constexpr const char* notYet = "It has not sounded yet.";
+
+// How it is made.
+inline constexpr const char* howItIsMade = "How it is made";
+inline constexpr const char* madeRemark =
+    "The chord that you hold, and what is made of it. Arrows go from step to step.";
+inline constexpr const char* thatIs = ": that is ";
+inline constexpr const char* leftOut = " left out";
+inline constexpr const char* oneKey = "One key: a root, no third yet.";
+inline constexpr const char* youHoldLabel = "you hold";
+inline constexpr const char* itPlays = "it plays: ";
+inline constexpr const char* degree = "degree ";
+inline constexpr const char* andAHalf = " and after";
+inline constexpr const char* density = "density";
 
 // Values.
 inline constexpr const char* less = "less";
@@ -52,6 +116,7 @@ inline constexpr const char* choices = ". Arrows change it, Delete gives the usu
 
 // Signals.
 inline constexpr const char* signals = "Signals";
+inline constexpr const char* letterKey = "key ";
 inline constexpr const char* holding = "Holding";
 inline constexpr const char* pedalOrKey = "pedal or key";
 inline constexpr const char* giveIt = "give it a pedal or key";
@@ -73,6 +138,8 @@ inline constexpr const char* keyboard = "Keyboard";
 inline constexpr const char* held = "held";
 inline constexpr const char* melody = "melody";
 inline constexpr const char* accompaniment = "accompaniment";
+inline constexpr const char* next = "next";
+inline constexpr const char* finger = "finger ";
 inline constexpr const char* handsHeard = "hands are told apart by listening";
 inline constexpr const char* chordHandUpTo = "chord hand, up to ";
 inline constexpr const char* melodyHandFrom = "melody hand, from ";
@@ -82,6 +149,7 @@ inline constexpr const char* allChords = "every key is the chord hand's";
 inline constexpr const char* lowerKeys = "lower: ";
 inline constexpr const char* higherKeys = "higher: ";
 inline constexpr const char* nothing = "nothing";
+inline constexpr const char* keyboardRemark = "Press a key to hear it; arrows go from key to key, Space presses.";
 
 // Footnote and messages.
 inline constexpr const char* footnote = "* ";
@@ -97,6 +165,9 @@ inline constexpr const char* paperRemark = "Dark ink on light paper, or light in
 inline constexpr const char* size = "Size";
 inline constexpr const char* sizeRemark = "The size of everything in this window.";
 inline constexpr const char* perCent = " %";
+inline constexpr const char* motion = "Motion";
+inline constexpr const char* motions[] = {"as it sounds", "beat by beat"};
+inline constexpr const char* motionRemark = "Whether the playhead moves with the music, or stands on each beat.";
 
 // Help.
 inline constexpr const char* helpTitle = "How to play with it";

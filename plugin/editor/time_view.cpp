@@ -2,19 +2,15 @@
 
 #include <cmath>
 
+#include "dsp/harmony.h"
+#include "plugin/editor/drawing.h"
 #include "plugin/editor/strings.h"
 
 namespace seguente::screen {
 namespace {
-constexpr int mostCounted = 12;  // meters with more beats say "beat 14 of 15"
-constexpr int countWidth = 20;
 
-juce::String tempoText(double quartersPerMinute) {
-  const auto tenths = std::llround(quartersPerMinute * 10);
-  juce::String text(tenths / 10);
-  if (tenths % 10 != 0) text << "." << juce::String(std::abs(tenths % 10));
-  return text;
-}
+constexpr int signRoom = 12;
+constexpr int indent = 2;
 
 const char* sourceText(TimeSource source) {
   switch (source) {
@@ -27,7 +23,21 @@ const char* sourceText(TimeSource source) {
   }
   return words::fromHost;
 }
+
 }  // namespace
+
+juce::String tempoText(double quartersPerMinute) {
+  const auto tenths = std::llround(quartersPerMinute * 10);
+  juce::String text(tenths / 10);
+  if (tenths % 10 != 0) text << "." << juce::String(std::abs(tenths % 10));
+  return text;
+}
+
+void drawQuarter(juce::Graphics& g, juce::Point<float> foot, float height) {
+  const float space = height / 3.9f;
+  drawGlyph(g, page::Glyph::headBlack, {foot.x + space * 0.6f, foot.y - space * 0.5f}, space);
+  g.fillRect(foot.x + space * 1.03f, foot.y - height, std::max(1.0f, space * 0.16f), height - space * 0.5f);
+}
 
 BarBeat barBeatOf(const View& view) {
   if (!view.meter.valid()) return {};
@@ -39,51 +49,49 @@ BarBeat barBeatOf(const View& view) {
 
 TimeView::TimeView(const Look& look) : Element(look, plain(words::time), juce::AccessibilityRole::staticText) {}
 
-void TimeView::refresh(const View& view, TimeSource source) {
-  const Shown now{tempoText(view.quartersPerMinute), plain(sourceText(source)), barBeatOf(view),
-                  view.meter.valid() ? view.meter.numerator : 4, view.playing};
+void TimeView::refresh(const View& view, TimeSource source, const juce::String& idiom, const juce::String& density) {
+  Shown now{tempoText(view.quartersPerMinute), plain(sourceText(source)), idiom, {}, view.playing};
+  if (idiom.isNotEmpty() && density.isNotEmpty()) now.idiom << ", " << density;
+  if (view.key.known)
+    now.key = plain(words::inMeter) + printedSymbol(nameOf(view.key.tonic).view()) +
+              (view.key.mode == Mode::minor ? plain(words::minorKey) : juce::String());
   if (!show(*this, shown_, now)) return;
-  setTitle(plain(words::time) + ": " + now.tempo + ", " + now.from + ", " + plain(words::bar) +
-           juce::String(now.at.bar) + ", " + plain(words::beat) + juce::String(now.at.beat) + ", " +
-           plain(now.playing ? words::playing : words::stopped));
+  setTitle(plain(words::time) + ": " + now.tempo + ", " + now.from + ", " +
+           plain(now.playing ? words::playing : words::stopped) + ", " + now.idiom + ", " + now.key);
 }
 
 std::vector<PlacedText> TimeView::texts() const {
   std::vector<PlacedText> all;
-  auto line = getLocalBounds().reduced(edge, 0);
+  auto line = getLocalBounds();
+  line.removeFromLeft(indent + signRoom);
   const auto add = [&](const juce::String& text, const juce::Font& face, Ink ink) {
+    if (text.isEmpty() || widthOf(face, text) + 1 > line.getWidth()) return;
     all.push_back({text, face, line.removeFromLeft(widthOf(face, text) + 1), ink});
     line.removeFromLeft(12);
   };
-  add(plain(words::tempo) + shown_.tempo, font(type::value, Weight::bold, Face::music), Ink::ink);
-  add(shown_.from, font(type::comment, Weight::italic), Ink::soft);
-  add(plain(shown_.playing ? words::playing : words::stopped), font(type::comment), Ink::soft);
-  if (shown_.beats > mostCounted) {
-    const auto text = plain(words::beat) + juce::String(shown_.at.beat) + plain(words::of) + juce::String(shown_.beats);
-    const auto face = font(type::body, Weight::bold);
-    all.push_back({text, face, line.removeFromRight(widthOf(face, text) + 1), Ink::ink, Side::right});
-  } else {
-    auto count = line.removeFromRight(countWidth * shown_.beats);
-    for (int beat = 1; beat <= shown_.beats; ++beat) {
-      const bool now = shown_.playing && beat == shown_.at.beat;
-      all.push_back({juce::String(beat), font(type::body, now ? Weight::bold : Weight::roman),
-                     count.removeFromLeft(countWidth), now ? Ink::ink : Ink::soft, Side::middle});
-    }
+  const auto keyFace = font(type::body, Weight::italic);
+  if (shown_.key.isNotEmpty()) {
+    const int wide = widthOf(keyFace, shown_.key) + 1;
+    all.push_back({shown_.key, keyFace, line.removeFromRight(wide), Ink::ink, Side::right});
+    line.removeFromRight(12);
   }
-  const auto bar = plain(words::bar) + juce::String(shown_.at.bar);
-  const auto face = font(type::body);
-  const int width = widthOf(face, bar) + 1;
-  line.removeFromRight(10);
-  all.push_back({bar, face, line.removeFromRight(width), Ink::ink, Side::right});
+  add("= " + shown_.tempo, font(type::body, Weight::bold), Ink::ink);
+  add(shown_.from, font(type::comment), Ink::soft);
+  if (!shown_.playing) add(plain(words::stopped), font(type::comment), Ink::soft);
+  add(shown_.idiom, font(type::body, Weight::italic), Ink::ink);
+  if (piece_.isNotEmpty()) {
+    const auto face = font(type::title);
+    const int wide = widthOf(face, piece_) + 1;
+    auto middle = getLocalBounds().withSizeKeepingCentre(wide, getHeight());
+    if (middle.getX() < line.getX()) middle = line.withWidth(std::min(wide, line.getWidth()));
+    all.push_back({shortened(face, piece_, middle.getWidth()), face, middle, Ink::ink, Side::left});
+  }
   return all;
 }
 
-/// The beat that sounds is underlined, as the count under a staff.
 void TimeView::drawMarks(juce::Graphics& g) const {
-  if (!shown_.playing || shown_.beats > mostCounted) return;
-  const int left = getWidth() - edge - countWidth * (shown_.beats - shown_.at.beat + 1);
   g.setColour(palette().ink);
-  g.fillRect(left + 3, getHeight() - 4, countWidth - 6, 3);
+  drawQuarter(g, {static_cast<float>(indent), static_cast<float>(getHeight()) - 9.0f}, 19);
 }
 
 }  // namespace seguente::screen

@@ -1,4 +1,4 @@
-// The time as a score prints it over the first bar: the tempo and who gives it, the bar, the count with its beat.
+// The line over the first bar, as a score prints it: the tempo and who gives it, the idiom, the piece, the key.
 #pragma once
 
 #include "plugin/editor/element.h"
@@ -14,24 +14,29 @@ struct BarBeat {
   friend bool operator==(BarBeat, BarBeat) = default;
 };
 BarBeat barBeatOf(const View& view);
+/// "92", "92.5". [message]
+juce::String tempoText(double quartersPerMinute);
+/// The sign of a quarter note, its foot at `foot`.
+void drawQuarter(juce::Graphics& g, juce::Point<float> foot, float height);
 
 class TimeView final : public Element {
  public:
-  static constexpr int height = 28;
+  static constexpr int height = 30;
   explicit TimeView(const Look& look);
-  void refresh(const View& view, TimeSource source);
+  void refresh(const View& view, TimeSource source, const juce::String& idiom, const juce::String& density);
+  /// What is played, in the middle; empty in a plugin.
+  void setPiece(const juce::String& piece) { show(*this, piece_, piece); }
   std::vector<PlacedText> texts() const override;
 
  private:
   struct Shown {
-    juce::String tempo, from;
-    BarBeat at;
-    int beats = 4;
+    juce::String tempo, from, idiom, key;
     bool playing = false;
     friend bool operator==(const Shown&, const Shown&) = default;
   };
   void drawMarks(juce::Graphics& g) const override;
   Shown shown_;
+  juce::String piece_;
 };
 
 }  // namespace seguente::screen

@@ -19,8 +19,12 @@ Window::Window(Processor& plugin) : AudioProcessorEditor(plugin), memory_(plugin
   addAndMakeVisible(page_);
   page_.chooseDark = [this](bool dark) { setDark(dark); };
   page_.chooseSize = [this](int percent) { setPercent(percent); };
+  page_.chooseReducedMotion = [this](bool reduced) {
+    memory_.reducedMotion = reduced;
+    page_.showWindow(memory_.dark, memory_.percent, reduced);
+  };
   page_.recolour();
-  page_.showWindow(memory_.dark, memory_.percent);
+  page_.showWindow(memory_.dark, memory_.percent, memory_.reducedMotion);
   setResizable(true, true);
   fitLimits();
   placed_ = true;
@@ -34,7 +38,7 @@ Window::~Window() { stopTimer(); }
 void Window::setDark(bool dark) {
   memory_.dark = dark;
   look_.palette = dark ? darkPalette() : lightPalette();
-  page_.showWindow(memory_.dark, memory_.percent);
+  page_.showWindow(memory_.dark, memory_.percent, memory_.reducedMotion);
   page_.recolour();
   repaint();
 }
@@ -47,7 +51,7 @@ void Window::setPercent(int percent) {
   placed_ = true;
   setSize(scaled(width, percent), scaled(height, percent));
   resized();  // the same size may have been asked for by the limits
-  page_.showWindow(memory_.dark, memory_.percent);
+  page_.showWindow(memory_.dark, memory_.percent, memory_.reducedMotion);
 }
 
 void Window::fitLimits() {

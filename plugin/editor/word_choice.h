@@ -22,6 +22,7 @@ class WordChoice final : public Element {
   WordChoice(const Look& look, const juce::String& label, bool labelled, juce::StringArray wordsShown);
   std::function<void(int)> choose;
   void setChosen(int chosen);
+  void setWords(const juce::StringArray& words) { show(*this, words_, words); }
   int chosen() const { return chosen_; }
   int widthNeeded() const;
 

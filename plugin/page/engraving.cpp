@@ -40,7 +40,7 @@ class Engraver {
   void prefix(const PlacedStaff& staff, const Line& line, std::size_t index);
   void barLines(const std::vector<PlacedBar>& bars, double top, double bottom);
   bool coloured(const Bar& bar) const;
-  const Bar* before(std::size_t index) const { return index > 0 ? &bars_[index - 1] : nullptr; }
+  const Bar* before(std::size_t index) const { return index > 0 ? &bars_[index - 1] : options_.before; }
 
   std::span<const Bar> bars_;
   const EngravingOptions& options_;
@@ -172,7 +172,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
     if (!used) continue;
     PlacedStaff staff;
     staff.kind = kind;
-    if (kind == StaffKind::upper) staff.drawing.top = -1.4;  // its clef
+    if (kind == StaffKind::upper) staff.drawing.top = std::min(-1.4, -options_.over);  // its clef
     OpenTies ties;
     for (const PlacedBar& place : bars) {
       StaffTask task{place.bar,
@@ -186,13 +186,18 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
     }
     for (const auto& [key, tie] : ties) {
       const double rise = 0.45 * tie.direction;
+      // On the screen empty bars follow the one that it leads out of.
+      double end = right;
+      for (const PlacedBar& place : bars)
+        if (place.left <= tie.from.x && tie.from.x < place.right) end = place.right;
       staff.drawing.marks.push_back(
-          outlineMark(tieOf(tie.from, {std::max(right - 0.3, tie.from.x + 1), tie.from.y}, rise)));
+          outlineMark(tieOf(tie.from, {std::max(end - 0.3, tie.from.x + 1), tie.from.y}, rise)));
     }
     staves.push_back(std::move(staff));
   }
   // Rows from the top: form, symbols, upper staff, gap, lower staff, percussion, count.
-  const bool anyForm = std::any_of(bars.begin(), bars.end(), [](const PlacedBar& b) { return !b.bar->form.empty(); });
+  const bool anyForm =
+      options_.even || std::any_of(bars.begin(), bars.end(), [](const PlacedBar& b) { return !b.bar->form.empty(); });
   const double formBase = y + (anyForm ? 1.5 : 0);
   const double symbolBase = formBase + (anyForm ? 2.3 : 1.7);
   const bool head = options_.playhead && std::any_of(bars.begin(), bars.end(), [&](const PlacedBar& b) {
@@ -201,7 +206,7 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
   double at = symbolBase + std::max(head ? 2.45 : 2.0, 0.7 - staves.front().drawing.top);
   for (std::size_t s = 0; s < staves.size(); ++s) {
     if (s > 0) {
-      const double least = staves[s].kind == StaffKind::percussion ? 3 : 5;
+      const double least = staves[s].kind == StaffKind::percussion ? 3 : std::max(5.0, options_.between);
       const double reach = (staves[s - 1].drawing.bottom - 4) - staves[s].drawing.top + 0.8;
       at = staves[s - 1].y + 4 + std::max(least, reach);
     }
@@ -209,7 +214,8 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
   }
   const double top = staves.front().y;
   double bottom = staves.back().y + (staves.back().kind == StaffKind::percussion ? 3 : 4);
-  const double countBase = std::max(bottom + 2.7, staves.back().y + staves.back().drawing.bottom + 1.7);
+  const double countBase =
+      std::max(bottom + std::max(2.7, options_.under), staves.back().y + staves.back().drawing.bottom + 1.7);
   // On the screen the staves wait for the bars to come.
   const double end = options_.even ? std::max(right, options_.width - options_.margin) : right;
   for (const PlacedStaff& staff : staves) lines(staff, line, end);
@@ -238,12 +244,12 @@ double Engraver::system(const Line& line, std::size_t index, double y) {
   drawForm(bars, formBase, sheet_.marks);
   drawSymbols(bars, symbolBase, sheet_.marks);
   drawCount(bars, countBase, options_, sheet_.marks);
-  drawPlayhead(bars, top, staves[1].y + 4, firstMark, options_, sheet_.marks);
+  if (options_.drawHead) drawPlayhead(bars, top, staves[1].y + 4, firstMark, options_, sheet_.marks);
   for (std::size_t i = 0; i < bars.size(); ++i) {
     const Bar& bar = *bars[i].bar;
     sheet_.bars.push_back({bar.ordinal, index, {bars[i].left, top, bars[i].right, bottom}, bars[i].first});
     const std::size_t b = line.from + i;
-    if (bar.swing != 1000 && (b == 0 || bars_[b - 1].swing == 1000))
+    if (bar.swing != 1000 && (before(b) == nullptr || before(b)->swing == 1000))
       put(textMark({bars[i].first - grid::headWidth / 2, (anyForm ? formBase : symbolBase) - 2.1}, "swing",
                    letters::head, Style::bold, Anchor::start));
   }
@@ -262,7 +268,7 @@ Sheet Engraver::engrave() {
     const bool swings = std::any_of(bars_.begin() + static_cast<std::ptrdiff_t>(all[i].from),
                                     bars_.begin() + static_cast<std::ptrdiff_t>(all[i].to), [&](const Bar& bar) {
                                       const auto b = static_cast<std::size_t>(&bar - bars_.data());
-                                      return bar.swing != 1000 && (b == 0 || bars_[b - 1].swing == 1000);
+                                      return bar.swing != 1000 && (before(b) == nullptr || before(b)->swing == 1000);
                                     });
     y = system(all[i], i, y + (swings ? 2 : 0)) + 1.6;
   }

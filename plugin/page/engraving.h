@@ -86,7 +86,7 @@ struct EngravingOptions {
   double margin = 1;            // on each side
   std::size_t barsASystem = 4;  // at most; fewer where they need the room
   std::size_t systems = 0;      // at most; 0 all
-  bool even = false;            // the screen: every system has barsASystem places, so that nothing moves as bars come
+  bool even = false;            // the screen: every system has barsASystem places, however full, and nothing moves
   enum class Colour : std::uint8_t { none, sounding, all } colour = Colour::none;
   bool final = false;  // a final bar line after the last bar
   Heading heading;
@@ -97,6 +97,10 @@ struct EngravingOptions {
     Ticks at{};
   };
   std::optional<Playhead> playhead;
+  const Bar* before = nullptr;  // the bar that stands before the first one, on another sheet
+  bool drawHead = true;  // false: the playhead counts the beat only; whoever moves it thirty times a second draws it
+  /// Kept free over the upper staff, below it, and below the lower one, so that nothing moves as notes come.
+  double over = 0, between = 0, under = 0;
 };
 
 /// Bars in order. [message] errors: none; no bars, an empty sheet.

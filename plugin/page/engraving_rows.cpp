@@ -77,7 +77,8 @@ void drawForm(std::span<const PlacedBar> bars, double y, std::vector<Mark>& mark
       if (!parts.empty()) parts.back().to = mark.at == Ticks{} ? place.left - 0.7 : x - 0.7;
       parts.push_back({x, word, 0});
     }
-  if (!parts.empty()) parts.back().to = bars.back().right - 0.7;
+  for (const PlacedBar& place : bars)
+    if (!parts.empty() && !place.bar->staff(StaffKind::lower).voices.empty()) parts.back().to = place.right - 0.7;
   for (const Part& part : parts) {
     const double wide = widthOf(part.word, Style::italic, letters::form);
     if (part.from + wide > part.to + 0.7) continue;  // no room for a word that lasts so short

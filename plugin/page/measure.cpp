@@ -86,7 +86,7 @@ std::vector<Line> linesOf(std::span<const Bar> bars, const EngravingOptions& opt
     Line line;
     line.from = at;
     line.left = options.margin + 1.6 + (lines.empty() ? indent : 0);
-    const Bar* before = at > 0 ? &bars[at - 1] : nullptr;
+    const Bar* before = at > 0 ? &bars[at - 1] : options.before;
     line.prefix = clefWidth + signatureWidth(bars[at].key) + (newTime(bars[at], before) ? timeWidth : 0);
     const double room = options.width - options.margin - line.left - line.prefix;
     double sum = 0;
@@ -96,7 +96,7 @@ std::vector<Line> linesOf(std::span<const Bar> bars, const EngravingOptions& opt
       const Bar* last = b > at ? &bars[b - 1] : nullptr;
       const double need = needsOf(bars[b], newSignature(bars[b], last), b > at && newTime(bars[b], last)).full();
       const bool pickup = bars[b].before > Ticks{};
-      if (b > at && (sum + need > room || (!pickup && full >= options.barsASystem))) break;
+      if (b > at && ((!options.even && sum + need > room) || (!pickup && full >= options.barsASystem))) break;
       sum += need;
       full += pickup ? 0 : 1;
       needs.push_back(need);

@@ -17,8 +17,9 @@ enum class ToldKind : std::uint8_t {
   ourEnd,    // id, tick
   tuneNote,  // id, key, tick
   tuneEnd,   // id, tick
-  chord,     // id, revision, tick, chord, chordKey
-  noChord,   // the hand let go: tick
+  tuneTaken,  // id of a note that was the chord hand's after all
+  chord,      // id, revision, tick, chord, chordKey
+  noChord,    // the hand let go: tick
   withdrawn,  // id of a chord that was none
   key,        // chordKey
   now,        // time has come to tick

@@ -82,6 +82,9 @@ void Writer::tell(const Told& told) {
           break;
         }
       break;
+    case ToldKind::tuneTaken:
+      std::erase_if(tune_, [&](const Played& n) { return n.id == told.id; });
+      break;
     case ToldKind::chord: {
       auto same = std::find_if(chords_.begin(), chords_.end(), [&](const HeardChord& c) { return c.id == told.id; });
       if (same == chords_.end()) {
@@ -120,6 +123,15 @@ void Writer::tell(const Told& told) {
       advance(told.tick);
       break;
   }
+  dirty();
+}
+
+void Writer::foresee(std::vector<Foreseen> notes) {
+  if (notes == foreseen_) return;
+  foreseen_ = std::move(notes);
+  coming_.clear();
+  for (const Foreseen& note : foreseen_)
+    coming_.push_back({0, note.key, note.part, note.reason, note.reason.dueTick, note.to, false, true});
   dirty();
 }
 

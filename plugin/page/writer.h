@@ -20,6 +20,17 @@
 
 namespace seguente::page {
 
+/// A note of ours that is known and has not yet sounded. [any]
+struct Foreseen {
+  NoteNumber key{};
+  PartKind part{};
+  NoteReason reason{};  // dueTick: where it will be
+  Ticks to{};
+  friend bool operator==(const Foreseen& a, const Foreseen& b) {
+    return a.key == b.key && a.reason.dueTick == b.reason.dueTick && a.to == b.to;
+  }
+};
+
 class Writer {
  public:
   struct Options {
@@ -32,6 +43,10 @@ class Writer {
 
   /// In order of time, but for ends and late facts. [message] may allocate.
   void tell(const Told& told);
+
+  /// What will sound if nothing changes, in place of what was foreseen before. What lies behind now is left out when a
+  /// bar is written. [message]
+  void foresee(std::vector<Foreseen> notes);
 
   /// The bars kept, as ordinals: first <= o < end. [message]
   std::uint64_t first() const { return frames_.empty() ? 0 : frames_.front().bar.ordinal; }
@@ -53,6 +68,7 @@ class Writer {
     NoteReason reason{};
     Ticks on{}, off{};
     bool sounding = true;
+    bool coming = false;
   };
   struct HeardChord {
     std::uint32_t id = 0;
@@ -95,6 +111,8 @@ class Writer {
   std::deque<Frame> frames_;
   std::vector<Played> tune_;
   std::deque<OurNote> ours_;
+  std::vector<Foreseen> foreseen_;
+  std::vector<OurNote> coming_;
   std::deque<HeardChord> chords_;
   Quantiser quantiser_;
   Pulse pulse_;

@@ -111,7 +111,12 @@ std::vector<Writer::Piece> Writer::ourPieces(std::size_t index, bool percussion)
   const auto straight = [&](Ticks t, const Frame& in) {
     return in.base() + onPaper(straightened(t - in.base(), in.pulse.swing, in.pulse.swingPair));
   };
-  for (const OurNote& note : ours_) {
+  std::vector<const OurNote*> all;
+  for (const OurNote& note : ours_) all.push_back(&note);
+  for (const OurNote& note : coming_)
+    if (note.on > now_ && note.on >= frame.bar.start && note.on < frame.end()) all.push_back(&note);
+  for (const OurNote* one : all) {
+    const OurNote& note = *one;
     if ((note.part == PartKind::percussion) != percussion) continue;
     Placed p{&note, straight(note.reason.dueTick, home(note)), {}};
     if (note.sounding)
@@ -186,6 +191,7 @@ std::vector<Writer::Piece> Writer::ourPieces(std::size_t index, bool percussion)
     head.source = percussion ? Source::percussion : Source::accompaniment;
     head.noteId = p.note->id;
     head.reason = p.note->reason;
+    head.coming = p.note->coming;
     Piece piece{{p.at - frame.bar.start, to - frame.bar.start, {head}, {}}, p.note->part == PartKind::bass};
     for (const Placed& g : placed)
       if (g.grace && g.goal == p.note && p.at >= frame.bar.start) {

@@ -1,5 +1,7 @@
 #include "tests/editor/desk.h"
 
+#include <vector>
+
 namespace seguente::test {
 namespace {
 constexpr double rate = 48000;
@@ -10,14 +12,15 @@ juce::Optional<juce::AudioPlayHead::PositionInfo> Desk::Head::getPosition() cons
   PositionInfo info;
   info.setBpm(tempo);
   info.setPpqPosition(static_cast<double>(sample) / rate * tempo / 60);
-  info.setTimeSignature(TimeSignature{4, 4});
-  info.setIsPlaying(true);
+  info.setTimeSignature(meter);
+  info.setIsPlaying(rolls);
   return info;
 }
 
 Desk::Desk() {
   processor_.setPlayHead(&head_);
-  processor_.prepareToPlay(rate, 512);
+  processor_.values().set(ParameterId::handSplit, 1);  // by key: what is pressed is then known to be chord or tune
+  processor_.prepareToPlay(rate, block);
   reopen();
 }
 
@@ -32,13 +35,13 @@ void Desk::sizeTo(int width, int height) {
   window_->setSize((width * percent + 50) / 100, (height * percent + 50) / 100);
 }
 
-void Desk::press(std::initializer_list<int> keys) {
+void Desk::press(std::initializer_list<int> keys, bool atOnce) {
   for (const int key : keys) midi_.addEvent(juce::MidiMessage::noteOn(1, key, juce::uint8{80}), 0);
-  play(1);
+  if (atOnce) play(1);
 }
-void Desk::letGo(std::initializer_list<int> keys) {
+void Desk::letGo(std::initializer_list<int> keys, bool atOnce) {
   for (const int key : keys) midi_.addEvent(juce::MidiMessage::noteOff(1, key), 0);
-  play(1);
+  if (atOnce) play(1);
 }
 void Desk::control(int controller, int value) {
   midi_.addEvent(juce::MidiMessage::controllerEvent(1, controller, value), 0);
@@ -48,8 +51,11 @@ void Desk::control(int controller, int value) {
 void Desk::play(int blocks) {
   for (int i = 0; i < blocks; ++i) {
     processor_.processBlock(audio_, midi_);
+    for (const auto m : midi_)
+      if (m.getMessage().isNoteOn()) struck_.push_back(m.getMessage().getNoteNumber());
     midi_.clear();
-    head_.sample += audio_.getNumSamples();
+    if (head_.rolls) head_.sample += audio_.getNumSamples();
+    if (i % 4 == 3) window_->refresh();  // some thirty times a second
   }
   window_->refresh();
 }
@@ -77,6 +83,33 @@ screen::ParameterControl* fieldOf(Desk& desk, ParameterId which) {
 }
 
 bool pressKey(juce::Component& component, int keyCode) { return component.keyPressed(juce::KeyPress(keyCode)); }
+
+void playWaltz(Desk& desk, int bars) {
+  struct Bar {
+    std::vector<int> chord;
+    std::vector<std::pair<int, int>> tune;  // key, quarters
+  };
+  const std::vector<Bar> piece{{{48, 52, 55}, {{64, 2}, {67, 1}}}, {{48, 52, 55}, {{72, 2}, {0, 1}}},
+                               {{48, 53, 57}, {{69, 1}, {72, 2}}}, {{48, 53, 57}, {{69, 1}, {68, 1}, {69, 1}}},
+                               {{47, 53, 55}, {{67, 2}, {71, 1}}}, {{47, 53, 55}, {{74, 2}, {71, 1}}},
+                               {{48, 52, 55}, {{72, 3}}}};
+  std::vector<int> held;
+  for (int b = 0; b < bars; ++b) {
+    const auto& bar = piece[static_cast<std::size_t>(b) % piece.size()];
+    if (held != bar.chord) {
+      for (const int key : held) desk.letGo({key}, false);
+      for (const int key : bar.chord) desk.press({key}, false);
+      held = bar.chord;
+    }
+    for (const auto& [key, quarters] : bar.tune) {
+      if (key > 0) desk.press({key}, false);
+      if (b + 1 == bars) return desk.play(20);
+      desk.play(quarters * Desk::quarterBlocks - 4);
+      if (key > 0) desk.letGo({key}, false);
+      desk.play(4);
+    }
+  }
+}
 
 HostEar::HostEar(Processor& processor) : processor_(processor) { processor_.addListener(this); }
 HostEar::~HostEar() { processor_.removeListener(this); }

@@ -10,18 +10,26 @@
 
 namespace seguente::test {
 
-/// Plays blocks of 512 at 48 kHz; the host says a tempo and rolls.
+/// Plays blocks of 500 at 48 kHz; the host says a tempo of 96 and rolls.
 class Desk {
  public:
+  static constexpr int block = 500, quarterBlocks = 60;
   Desk();
   screen::Window& window() { return *window_; }
   screen::Page& page() { return window_->page(); }
   Processor& processor() { return processor_; }
 
-  void press(std::initializer_list<int> keys);
-  void letGo(std::initializer_list<int> keys);
+  /// With the next block, which is played at once unless said otherwise.
+  void press(std::initializer_list<int> keys, bool atOnce = true);
+  void letGo(std::initializer_list<int> keys, bool atOnce = true);
   void control(int controller, int value);
   void play(int blocks);
+  /// The host's meter from now on.
+  void count(int numerator, int denominator) { head_.meter = {numerator, denominator}; }
+  void roll(bool rolls) { head_.rolls = rolls; }
+  /// Every key that was struck in what came out, in order: the accompaniment on channel 1 and the tune alike.
+  const std::vector<int>& struck() const { return struck_; }
+  Ticks now() { return processor_.score().view().tick; }
   /// Closes the window and opens another.
   void reopen();
   void sizeTo(int width, int height);  // of the page; the window follows its scale
@@ -30,13 +38,19 @@ class Desk {
   struct Head final : juce::AudioPlayHead {
     juce::Optional<PositionInfo> getPosition() const override;
     std::int64_t sample = 0;
+    TimeSignature meter{4, 4};
+    bool rolls = true;
   };
   Head head_;
   Processor processor_;
-  juce::AudioBuffer<float> audio_{0, 512};
+  juce::AudioBuffer<float> audio_{0, block};
   juce::MidiBuffer midi_;
+  std::vector<int> struck_;
   std::unique_ptr<screen::Window> window_;
 };
+
+/// Bars of C, F and G7 in three with a tune over them, stopping inside the first note of the last.
+void playWaltz(Desk& desk, int bars);
 
 /// What Tab goes through, in its order.
 std::vector<juce::Component*> tabOrder(juce::Component& container);

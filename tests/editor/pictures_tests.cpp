@@ -25,45 +25,49 @@ void picture(Desk& desk, const juce::String& name) {
   CHECK(juce::PNGImageFormat().writeImageToStream(image, out));
 }
 
-void soundG7(Desk& desk) {
-  for (const auto& chord : {std::initializer_list<int>{48, 52, 55}, {53, 57, 60 - 3}, {48, 52, 55}}) {
-    desk.press(chord);
-    desk.play(118);
-    desk.letGo(chord);
-  }
-  desk.press({47, 53, 55});
-  desk.press({74});
-  desk.play(20);
-}
-
 }  // namespace
 
 TEST_CASE("The window is drawn at every size, on light and dark paper, idle and with a chord") {
   Desk desk;
+  desk.count(3, 4);
   desk.processor().values().set(ParameterId::idiom, 1);
+  desk.processor().values().set(ParameterId::density, 0);
   desk.play(1);
   picture(desk, "idle");
-  soundG7(desk);
+  desk.processor().session().give(Signal::silenceAll);
+  playWaltz(desk, 6);
   picture(desk, "editor");
   for (const int percent : screen::sizes) {
     desk.window().setPercent(percent);
     picture(desk, "size-" + juce::String(percent));
   }
   desk.window().setPercent(100);
+  desk.page().open(screen::Opened::stand);
+  desk.play(1);
+  picture(desk, "stand");
+  desk.page().open(screen::Opened::desk);
   desk.window().setDark(true);
   picture(desk, "dark");
   desk.processor().session().give(Signal::hold);
   desk.processor().signals().set(Signal::hold, {GiverKind::controller, 0, 67});
-  desk.processor().signals().learn(Signal::hold);
   desk.play(4);
   picture(desk, "dark-holding");
+  desk.processor().session().give(Signal::goOn);
   desk.window().setDark(false);
-  desk.sizeTo(screen::smallestWidth, screen::smallestHeight);
-  shownElements(desk)[3]->focusGained(juce::Component::focusChangedByTabKey);
-  picture(desk, "small");
+  for (const auto& [width, height] : {std::pair{760, 500}, {720, 480}, {640, 400}, {1024, 768}, {1920, 1080}}) {
+    desk.sizeTo(width, height);
+    desk.play(1);
+    picture(desk, "at-" + juce::String(width));
+  }
+  desk.sizeTo(760, 500);
+  desk.page().open(screen::Opened::contents);
+  picture(desk, "small-contents");
+  desk.page().open(screen::Opened::stand);
+  desk.play(1);
+  picture(desk, "small-stand");
   desk.page().open(screen::Opened::settings);
   picture(desk, "small-settings");
-  desk.sizeTo(960, 640);
+  desk.sizeTo(1280, 800);
   fieldOf(desk, ParameterId::ownTempo)->focusGained(juce::Component::focusChangedByTabKey);
   picture(desk, "settings");
   desk.page().open(screen::Opened::help);
@@ -73,6 +77,8 @@ TEST_CASE("The window is drawn at every size, on light and dark paper, idle and 
   desk.page().open(screen::Opened::messages);
   picture(desk, "messages");
   desk.page().open(screen::Opened::desk);
-  desk.sizeTo(1400, 900);
-  picture(desk, "large");
+  desk.page().desk().score().freeze(1);
+  desk.page().desk().score().step(1);
+  desk.page().desk().score().step(1);
+  picture(desk, "frozen");
 }

@@ -38,34 +38,44 @@ Wanted& the(Desk& desk) {
 
 }  // namespace
 
-TEST_CASE("A chord is written large, with its numeral in which key and what the hand holds") {
+TEST_CASE("How it is made says what the hand holds and what it is called") {
   Desk desk;
-  auto& chord = the<screen::ChordView>(desk);
-  CHECK(wordsOf(chord).contains(words::noChord));
-  desk.press({48, 52, 55});
+  auto& made = the<screen::MadeView>(desk);
+  CHECK(wordsOf(made).contains(words::noChord));
+  desk.press({47, 53, 55});  // beginners' dominant seventh
   desk.play(40);
-  desk.letGo({48, 52, 55});
-  desk.press({43, 47, 53});
+  CHECK(wordsOf(made).contains("You hold B F G: that is G7, fifth left out."));
+  desk.letGo({47, 53, 55});
+  desk.play(200);
+  desk.press({48});
   desk.play(40);
-  desk.letGo({43, 47, 53});
-  desk.press({48, 52, 55});
-  desk.play(40);
-  desk.letGo({48, 52, 55});
-  desk.press({42, 46, 52});  // F#7 without its fifth
-  desk.play(40);
-  CHECK(wordsOf(chord)[1] == screen::plain("F\u266f7"));
-  CHECK(wordsOf(chord)[0] == screen::plain("You hold F\u266f A\u266f E."));
+  CHECK(wordsOf(made).contains(words::oneKey));
 }
 
-TEST_CASE("The time is written as over a score: tempo and who gives it, bar and beat") {
+TEST_CASE("How it is made follows a chord that is named a little after its keys went down") {
+  Desk desk;
+  auto& made = the<screen::MadeView>(desk);
+  desk.press({45, 48, 52});
+  desk.play(100);
+  desk.letGo({45, 48, 52}, false);
+  desk.press({53, 57});  // two keys: the gather window passes before they are named
+  desk.play(30);
+  const auto view = desk.processor().score().view();
+  CHECK(desk.page().desk().preview().chord() == view.chord);
+  CHECK(wordsOf(made).joinIntoString(" ").contains("You hold F A: that is F"));
+}
+
+TEST_CASE("The time is written as over a score: tempo and who gives it") {
   Desk desk;
   desk.play(1);
   auto& time = the<screen::TimeView>(desk);
-  CHECK(wordsOf(time).contains(screen::plain("\u2669 = 96")));
+  CHECK(wordsOf(time).contains("= 96"));
   CHECK(wordsOf(time).contains("from the host"));
-  CHECK(time.getTitle().contains("bar 1, beat 1, playing"));
-  desk.play(5 * 60);  // 512 samples: 3.2 s, a bar of four at 96 takes 2.5 s
-  CHECK(time.getTitle().contains("bar 2, beat 2, playing"));
+  CHECK(time.getTitle().contains("playing"));
+  CHECK_FALSE(wordsOf(time).contains("stopped"));
+  desk.roll(false);
+  desk.play(2);
+  CHECK(wordsOf(time).contains("stopped"));
 }
 
 TEST_CASE("Bar and beat count from the last bar line, also before the session's start") {
@@ -81,16 +91,16 @@ TEST_CASE("Bar and beat count from the last bar line, also before the session's 
 
 TEST_CASE("The legend has a word for each mark, and the keyboard says what sounds") {
   Desk desk;
-  CHECK(wordsOf(the<screen::Legend>(desk)) == juce::StringArray("held", "melody", "accompaniment"));
+  CHECK(wordsOf(the<screen::Legend>(desk)) == juce::StringArray("held", "melody", "accompaniment", "next"));
   desk.press({48, 52, 55, 76});
   desk.play(20);
   const auto title = the<screen::KeyboardView>(desk).getTitle();
   CHECK(title.contains("held C3 E3 G3; melody E5"));
   CHECK_FALSE(title.contains("accompaniment nothing"));
-  CHECK(wordsOf(the<screen::KeyboardView>(desk)).contains("hands are told apart by listening"));
-  desk.processor().values().set(ParameterId::handSplit, 1);  // by key
-  desk.play(20);
   CHECK(wordsOf(the<screen::KeyboardView>(desk)).contains("chord hand, up to B3"));
+  desk.processor().values().set(ParameterId::handSplit, 0);
+  desk.play(20);
+  CHECK(wordsOf(the<screen::KeyboardView>(desk)).contains("hands are told apart by listening"));
 }
 
 TEST_CASE("What nothing has happened to is not drawn again, and a key that changes draws itself alone") {
@@ -102,7 +112,7 @@ TEST_CASE("What nothing has happened to is not drawn again, and a key that chang
   areas.clear();  // of setting it
 
   for (int i = 0; i < 30; ++i) desk.window().refresh();
-  for (const auto& area : areas) CHECK(area.toString() == "none");
+  CHECK(areas.empty());
 
   desk.letGo({76});
   auto& keyboard = the<screen::KeyboardView>(desk);
@@ -117,10 +127,7 @@ TEST_CASE("What nothing has happened to is not drawn again, and a key that chang
   CHECK(onKeys >= 1);
 
   areas.clear();
-  desk.processor().values().set(ParameterId::force, 61);  // not on the desk: its field is hidden
-  desk.window().refresh();
-  CHECK(areas.empty());
-  desk.processor().values().set(ParameterId::splitKey, 61);
+  desk.processor().values().set(ParameterId::splitKey, 61);  // the wedge under the keys
   desk.window().refresh();
   CHECK_FALSE(areas.empty());
   for (const auto& area : areas) CHECK(area.getHeight() < 200);
@@ -129,7 +136,7 @@ TEST_CASE("What nothing has happened to is not drawn again, and a key that chang
 TEST_CASE("The last message stands in the footnote, the rest behind it") {
   Desk desk;
   auto& footnote = the<screen::Footnote>(desk);
-  CHECK(wordsOf(footnote).contains(words::noMessage));
+  CHECK(wordsOf(footnote).contains(words::firstRemark));
   desk.processor().setStateInformation("?", 1);
   desk.processor().setStateInformation("!", 1);
   desk.play(1);
@@ -163,13 +170,13 @@ TEST_CASE("A window may be opened, used and closed while another thread plays") 
       blocks.store(n + 1);
     }
   });
-  for (int i = 0; i < 200; ++i) {
+  for (int i = 0; i < 60; ++i) {
     std::unique_ptr<juce::AudioProcessorEditor> editor(processor.createEditor());
     auto& window = dynamic_cast<screen::Window&>(*editor);
     window.setVisible(true);
     const auto before = blocks.load();
     while (blocks.load() < before + 5) std::this_thread::yield();
-    window.page().open(static_cast<screen::Opened>(i % 4));
+    window.page().open(static_cast<screen::Opened>(i % 6));
     processor.signals().learn(i % 2 == 0 ? std::optional(Signal::hold) : std::nullopt);
     processor.session().give(static_cast<Signal>(i % static_cast<int>(signalCount)));
     processor.values().set(ParameterId::idiom, i % 7);
@@ -179,5 +186,5 @@ TEST_CASE("A window may be opened, used and closed while another thread plays") 
   }
   stop.store(true);
   audioThread.join();
-  CHECK(blocks.load() >= 1000);
+  CHECK(blocks.load() >= 300);
 }
