@@ -133,7 +133,7 @@ BeatFinder::Landing BeatFinder::landing(const Line& line, const Onset& onset, do
   const int before = ((line.lastPlace % 12) + 12) % 12;
   for (const Part& part : prior_.inThrees ? inThreesParts : inTwosParts) {
     const bool onBeat = part.place == 0 || part.place == 1;
-    const int place = (line.place + whole) * 12 + static_cast<int>(part.place * 12 + 0.5);
+    const int place = (line.place + whole) * 12 + static_cast<int>(std::lround(part.place * 12));
     const double after =
         line.heard > 2 ? afterBeats(before, place - line.lastPlace, prior_.inThrees) : part.weight + firstStep;
     const double error = (fraction - part.place) * line.period;

@@ -58,8 +58,7 @@ void ContentsPage::resized() {
   field_.setBounds(area.removeFromTop(FindField::height).withTrimmedLeft(2 * edge));
   area.removeFromTop(6);
   scroll_.setBounds(area);
-  list_.fit(scroll_.getMaximumVisibleWidth());
-  list_.fit(scroll_.getMaximumVisibleWidth());  // again: only now is it known whether it scrolls
+  list_.fit(area.getWidth() - scroll_.getScrollBarThickness());  // the bar's room is kept: the list grows and shrinks
 }
 
 DeskPage::DeskPage(const Look& look, Processor& processor, ContentsPage& contents)

@@ -44,6 +44,16 @@ TEST_CASE("An idiom is found under any name that its file gives it, by its meter
   CHECK(list.found() == all);
 }
 
+TEST_CASE("The figures at the right of the contents stand beside the scroll bar, not under it") {
+  Desk desk;
+  desk.play(1);
+  const auto& list = desk.page().contents().list();
+  const auto* scroll = list.findParentComponentOfClass<juce::Viewport>();
+  REQUIRE(scroll != nullptr);
+  REQUIRE(list.getHeight() > scroll->getHeight());
+  for (const auto& placed : list.texts()) CHECK(placed.area.getRight() <= scroll->getMaximumVisibleWidth());
+}
+
 TEST_CASE("What is chosen on the shelf is heard at once on the held chord, and how it is made follows") {
   Desk desk;
   desk.play(1);
