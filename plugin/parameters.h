@@ -4,6 +4,7 @@
 
 #include <array>
 #include <atomic>
+#include <bitset>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -76,6 +77,9 @@ std::string textOf(const Parameter& row, double value);
 /// point or comma; a number out of range means the nearest. valueOf(textOf(v)) is v for every allowed v. [message]
 std::optional<double> valueOf(const Parameter& row, std::string_view text);
 
+/// Slots of idioms, 0 to 127, for ever.
+inline constexpr std::size_t idiomSlots = 128;
+
 /// The values in force. Written from any thread, read once a block by the audio thread. [any] wait-free.
 class ParameterValues {
  public:
@@ -85,7 +89,13 @@ class ParameterValues {
     const auto next = static_cast<float>(allowed(parameter(which), plain));
     // LV2 says in every block whether we are bypassed: what is set to what it is does not count.
     if (values_[index(which)].exchange(next, std::memory_order_relaxed) == next) return;
+    if (which == ParameterId::idiom) use(static_cast<std::size_t>(next));
     changes_.fetch_add(1, std::memory_order_release);
+  }
+  /// The slots that are or have been chosen, or were in a session that was opened: a state keeps their idioms whole.
+  std::bitset<idiomSlots> used() const noexcept;
+  void use(std::size_t slot) noexcept {
+    used_[slot / 64 % 2].fetch_or(std::uint64_t{1} << (slot % 64), std::memory_order_relaxed);
   }
   /// Goes up with every change: the audio thread looks at this one number in an idle block.
   std::uint32_t changes() const noexcept { return changes_.load(std::memory_order_acquire); }
@@ -93,6 +103,7 @@ class ParameterValues {
  private:
   static constexpr std::size_t index(ParameterId which) noexcept { return static_cast<std::size_t>(which); }
   std::array<std::atomic<float>, parameterCount> values_;
+  std::array<std::atomic<std::uint64_t>, idiomSlots / 64> used_{};  // bit a slot
   std::atomic<std::uint32_t> changes_{1};
 };
 

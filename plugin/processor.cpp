@@ -60,7 +60,7 @@ Processor::Processor()
   }
 }
 
-Processor::~Processor() { stopTimer(); }
+Processor::~Processor() = default;
 
 juce::RangedAudioParameter& Processor::hostParameter(ParameterId which) const {
   return *hostParameters_[static_cast<std::size_t>(which)];
@@ -79,7 +79,7 @@ void Processor::prepareToPlay(double rate, int) {
   in_.ensureSize(bytesIn);
   room_.ensureSize(bytesIn);
   session_.prepare(rate);
-  startTimerHz(ticksASecond);
+  ticker_.start(ticksASecond);
 }
 
 void Processor::releaseResources() {}
@@ -123,7 +123,7 @@ void Processor::getStateInformation(juce::MemoryBlock& into) {
   for (const auto& row : parameterTable()) saved.values[static_cast<std::size_t>(row.which)] = values_.get(row.which);
   for (std::size_t i = 0; i < signalCount; ++i) saved.givers[i] = signals_.get(static_cast<Signal>(i));
   shelf_.open();
-  saved.slots = shelf_.save();
+  saved.slots = shelf_.save(values_.used());
   const auto text = writeState(saved);
   into.replaceAll(text.data(), text.size());
 }
@@ -138,6 +138,7 @@ void Processor::setStateInformation(const void* data, int size) {
     return;
   }
   shelf_.restore(result.state->slots);
+  for (const auto& slot : result.state->slots) values_.use(static_cast<std::size_t>(slot.slot));
   for (const auto& row : parameterTable())
     values_.set(row.which, result.state->values[static_cast<std::size_t>(row.which)]);
   for (std::size_t i = 0; result.state->saysGivers && i < signalCount; ++i)

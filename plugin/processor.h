@@ -14,11 +14,12 @@
 #include "plugin/shelf.h"
 #include "plugin/signals.h"
 #include "plugin/state.h"
+#include "plugin/ticker.h"
 #include "plugin/view.h"
 
 namespace seguente {
 
-class Processor final : public juce::AudioProcessor, private juce::Timer {
+class Processor final : public juce::AudioProcessor {
  public:
   Processor();
   ~Processor() override;
@@ -66,7 +67,6 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   void tick();
 
  private:
-  void timerCallback() override { tick(); }
   void run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
 
   ParameterValues values_;
@@ -85,6 +85,7 @@ class Processor final : public juce::AudioProcessor, private juce::Timer {
   std::uint32_t messageCount_ = 0;
   std::uint32_t toldChoices_ = 0;
   EditorMemory editorMemory_;
+  Ticker ticker_{[this] { tick(); }};  // last: nothing ticks once the rest goes
 
   JUCE_DECLARE_NON_COPYABLE_WITH_LEAK_DETECTOR(Processor)
 };

@@ -142,12 +142,14 @@ void Shelf::restore(const std::vector<SavedSlot>& saved) {
   body_->lend();
 }
 
-std::vector<SavedSlot> Shelf::save() {
+std::vector<SavedSlot> Shelf::save(const std::bitset<slotCount>& inUse) {
   const std::scoped_lock lock(mutex_);
   body_->open();
   std::vector<SavedSlot> saved;
   for (std::size_t slot = 0; slot < slotCount; ++slot)
-    if (const auto idiom = body_->idioms.at(slot)) saved.push_back({static_cast<int>(slot), idiom->id, idiom->text});
+    if (const auto idiom = body_->idioms.at(slot);
+        idiom && (inUse[slot] || body_->origins[slot] != SlotOrigin::shipped))
+      saved.push_back({static_cast<int>(slot), idiom->id, idiom->text});
   return saved;
 }
 

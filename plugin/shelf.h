@@ -15,6 +15,7 @@
 #pragma once
 
 #include <array>
+#include <bitset>
 #include <filesystem>
 #include <memory>
 #include <mutex>
@@ -73,8 +74,9 @@ class Shelf {
   /// the shelf if needed. A text that does not compile is a message, and the slot keeps what it has. An empty list (a
   /// preset of settings alone) changes nothing.
   void restore(const std::vector<SavedSlot>& saved);
-  /// Every slot that is not empty, ascending. Opens the shelf if needed.
-  std::vector<SavedSlot> save();
+  /// Every slot that is not empty, ascending, but of what is shipped and plays as shipped only those that are in use:
+  /// the others hold the same everywhere, slots.txt says so for ever. Opens the shelf if needed.
+  std::vector<SavedSlot> save(const std::bitset<slotCount>& inUse = std::bitset<slotCount>().set());
   SlotEntry entry(std::size_t slot) const;
   /// What stands there, kept alive by whoever holds it; null when empty or not opened yet.
   std::shared_ptr<const Idiom> idiom(std::size_t slot) const;

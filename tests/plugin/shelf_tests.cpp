@@ -9,6 +9,7 @@
 
 #include "dsp/idiom_family.h"
 #include "dsp/idiom_file.h"
+#include "plugin/parameters.h"
 #include "plugin/shelf.h"
 #include "plugin/shipped_idioms.h"
 #include "tests/catch.h"
@@ -376,6 +377,28 @@ TEST_CASE("A saved session holds every slot in use with its whole text, and rest
   CHECK(shelf.changes() == changes);
   CHECK(shelf.takeMessages().empty());
   CHECK(before.idioms[127]->title == "Small");
+}
+
+TEST_CASE("Of what is shipped a session holds only what has been chosen in it, of the player's own all", "[plugin]") {
+  OwnFiles own("chosen");
+  own.write("mine.toml", smallIdiom("mine"));
+  ParameterValues values;
+  values.set(ParameterId::idiom, 5);
+  values.set(ParameterId::idiom, static_cast<double>(waltz));
+  Shelf shelf(own.path);
+  const auto session = shelf.save(values.used());
+  REQUIRE(session.size() == 3);
+  CHECK(session[0].slot == static_cast<int>(waltz));
+  CHECK(session[0].text == wholeFile(SEGUENTE_PATTERNS "/waltz.toml"));
+  CHECK(session[1].slot == 5);
+  CHECK(session[2].id == "mine");
+  const auto before = taken(shelf);
+  shelf.restore(session);  // what it does not name holds what is installed
+  for (std::size_t slot = 0; slot < slotCount; ++slot)
+    CHECK((shelf.idiom(slot) != nullptr) == (before.idioms[slot] != nullptr));
+  ParameterValues later;
+  for (const auto& saved : session) later.use(static_cast<std::size_t>(saved.slot));
+  CHECK(shelf.save(later.used()).size() == 4);  // the slot that is chosen at the beginning is one of them
 }
 
 TEST_CASE("A session opens the same where its idiom is not installed, and says so", "[plugin]") {
