@@ -85,7 +85,7 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
   const bool same = hasChord_ && (rolled || sameHarmony(chord_.chord, heard.chord));
   struckAt_ = at;
   partsReady_ = false;  // the key may be another
-  landingWaits_ = false;
+  landed();
   place_ = downbeatWaits_ ? downbeat_ : placeOf(firstFinger, stage);
   if (!stage.clock.playing() || (!hasIdiom() && !hasNextIdiom_)) {
     takeChord(heard);
@@ -116,8 +116,7 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
 
 void Player::nothingLanded(const Stage& stage) noexcept {
   if (!landingWaits_) return;
-  landingWaits_ = false;
-  cause_ = DelayCause::handLate;
+  landed();
   schedule(stage);
 }
 
@@ -182,7 +181,7 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
 }
 
 void Player::chordGone(Samples at, const Stage& stage) noexcept {
-  landingWaits_ = false;
+  landed();
   letGo(at, stage);
   schedule(stage);
 }

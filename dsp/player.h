@@ -102,6 +102,11 @@ class Player {
   // player.cpp
   void start(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
   void activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
+  /// Whatever the fingers that were landing made: what had waited for them is late by the hand.
+  void landed() noexcept {
+    if (landingWaits_) cause_ = DelayCause::handLate;
+    landingWaits_ = false;
+  }
   Ticks placeOf(Samples firstFinger, const Stage& stage) const noexcept;
   /// Bar line and beat at or before a tick, on the player's own downbeats.
   Ticks barAt(Ticks t, const Stage& stage) const noexcept { return stage.clock.barAt(t - barShift_) + barShift_; }

@@ -128,6 +128,8 @@ void Player::enter(Ticks from, const Stage& stage) noexcept {
   }
   const Expected e = stage.foresight.expected(from);
   if (e.chord != nullptr && e.to > from) room = std::min(room, e.to - from);
+  // Where the meter has changed, the figure below may end first; what follows it must not come late.
+  if (base_.until > from) room = std::min(room, base_.until - from);
   takeShortForm(from, room, stage);
 }
 

@@ -94,6 +94,9 @@ class ParameterValues {
   }
   /// The slots that are or have been chosen, or were in a session that was opened: a state keeps their idioms whole.
   std::bitset<idiomSlots> used() const noexcept;
+  void useNone() noexcept {
+    for (auto& word : used_) word.store(0, std::memory_order_relaxed);
+  }
   void use(std::size_t slot) noexcept {
     used_[slot / 64 % 2].fetch_or(std::uint64_t{1} << (slot % 64), std::memory_order_relaxed);
   }

@@ -138,6 +138,7 @@ void Processor::setStateInformation(const void* data, int size) {
     return;
   }
   shelf_.restore(result.state->slots);
+  if (!result.state->slots.empty()) values_.useNone();  // what was chosen before this session was another's
   for (const auto& slot : result.state->slots) values_.use(static_cast<std::size_t>(slot.slot));
   for (const auto& row : parameterTable())
     values_.set(row.which, result.state->values[static_cast<std::size_t>(row.which)]);
