@@ -263,10 +263,10 @@ ParameterValues::ParameterValues() noexcept {
     values_[index(row.which)].store(static_cast<float>(row.standard), std::memory_order_relaxed);
 }
 
-std::bitset<idiomSlots> ParameterValues::used() const noexcept {
-  std::bitset<idiomSlots> all(used_[1].load(std::memory_order_relaxed));
-  all = all << 64 | std::bitset<idiomSlots>(used_[0].load(std::memory_order_relaxed));
-  return all.set(static_cast<std::size_t>(get(ParameterId::idiom)) % idiomSlots);
+SlotSet ParameterValues::used() const noexcept {
+  SlotSet all(used_[1].load(std::memory_order_relaxed));
+  all = all << 64 | SlotSet(used_[0].load(std::memory_order_relaxed));
+  return all.set(static_cast<std::size_t>(get(ParameterId::idiom)) % slotCount);
 }
 
 }  // namespace seguente

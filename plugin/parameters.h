@@ -4,7 +4,6 @@
 
 #include <array>
 #include <atomic>
-#include <bitset>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -13,6 +12,7 @@
 
 #include "dsp/input.h"
 #include "plugin/host_time.h"
+#include "plugin/slots.h"
 
 namespace seguente {
 
@@ -77,9 +77,6 @@ std::string textOf(const Parameter& row, double value);
 /// point or comma; a number out of range means the nearest. valueOf(textOf(v)) is v for every allowed v. [message]
 std::optional<double> valueOf(const Parameter& row, std::string_view text);
 
-/// Slots of idioms, 0 to 127, for ever.
-inline constexpr std::size_t idiomSlots = 128;
-
 /// The values in force. Written from any thread, read once a block by the audio thread. [any] wait-free.
 class ParameterValues {
  public:
@@ -93,7 +90,7 @@ class ParameterValues {
     changes_.fetch_add(1, std::memory_order_release);
   }
   /// The slots that are or have been chosen, or were in a session that was opened: a state keeps their idioms whole.
-  std::bitset<idiomSlots> used() const noexcept;
+  SlotSet used() const noexcept;
   void useNone() noexcept {
     for (auto& word : used_) word.store(0, std::memory_order_relaxed);
   }
@@ -106,7 +103,7 @@ class ParameterValues {
  private:
   static constexpr std::size_t index(ParameterId which) noexcept { return static_cast<std::size_t>(which); }
   std::array<std::atomic<float>, parameterCount> values_;
-  std::array<std::atomic<std::uint64_t>, idiomSlots / 64> used_{};  // bit a slot
+  std::array<std::atomic<std::uint64_t>, slotCount / 64> used_{};  // bit a slot
   std::atomic<std::uint32_t> changes_{1};
 };
 

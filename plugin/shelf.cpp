@@ -142,7 +142,7 @@ void Shelf::restore(const std::vector<SavedSlot>& saved) {
   body_->lend();
 }
 
-std::vector<SavedSlot> Shelf::save(const std::bitset<slotCount>& inUse) {
+std::vector<SavedSlot> Shelf::save(const SlotSet& inUse) {
   const std::scoped_lock lock(mutex_);
   body_->open();
   std::vector<SavedSlot> saved;

@@ -15,7 +15,6 @@
 #pragma once
 
 #include <array>
-#include <bitset>
 #include <filesystem>
 #include <memory>
 #include <mutex>
@@ -24,10 +23,9 @@
 
 #include "dsp/handoff.h"
 #include "dsp/idiom.h"
+#include "plugin/slots.h"
 
 namespace seguente {
-
-inline constexpr std::size_t slotCount = 128;
 
 /// What the audio thread reads. [audio]
 struct SlotTable {
@@ -76,7 +74,7 @@ class Shelf {
   void restore(const std::vector<SavedSlot>& saved);
   /// Every slot that is not empty, ascending, but of what is shipped and plays as shipped only those that are in use:
   /// the others hold the same everywhere, slots.txt says so for ever. Opens the shelf if needed.
-  std::vector<SavedSlot> save(const std::bitset<slotCount>& inUse = std::bitset<slotCount>().set());
+  std::vector<SavedSlot> save(const SlotSet& inUse = SlotSet().set());
   SlotEntry entry(std::size_t slot) const;
   /// What stands there, kept alive by whoever holds it; null when empty or not opened yet.
   std::shared_ptr<const Idiom> idiom(std::size_t slot) const;

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "plugin/editor/hand_measure.h"
+#include "dsp/idiom_effort.h"
 #include "plugin/editor/strings.h"
 #include "plugin/processor.h"
 
@@ -82,7 +82,7 @@ void ShelfList::read() {
     row.slot = slot;
     row.entry = shelf.entry(slot);
     if (const auto idiom = shelf.idiom(slot)) {
-      row.measure = leftHandMeasure(*idiom);
+      row.measure = effortOf(*idiom).grade;
       for (const auto& name : idiom->also) row.sought << plain(name) << "\n";
     }
     row.sought << plain(row.entry.title) << "\n"

@@ -1,5 +1,5 @@
 // The contents: chapters, search, the measure of the left hand.
-#include "plugin/editor/hand_measure.h"
+#include "dsp/idiom_effort.h"
 #include "plugin/editor/strings.h"
 #include "tests/catch.h"
 #include "tests/editor/desk.h"
@@ -99,7 +99,7 @@ TEST_CASE("How it is made follows the density: a full figure has at least as man
 TEST_CASE("Held chords ask less of a hand than a waltz does, and nothing asks for more than five") {
   Desk desk;
   desk.play(1);
-  const auto measure = [&](std::size_t slot) { return screen::leftHandMeasure(*desk.processor().shelf().idiom(slot)); };
+  const auto measure = [&](std::size_t slot) { return effortOf(*desk.processor().shelf().idiom(slot)).grade; };
   CHECK(measure(0) == 1);
   CHECK(measure(0) <= measure(1));
   for (const auto slot : desk.processor().shelf().filled()) {

@@ -30,21 +30,10 @@ Piece pieceOf(const TwoHands& hands, double rate, const char* idiom, double seco
   return piece.endsAt(at(std::min(hands.end, seconds)));
 }
 
-/// In both formats and directly, in blocks of all kinds.
 void soundsAsItShould(const Piece& piece) {
-  const auto expected = byEngine(piece);
-  REQUIRE(noteOns(expected).size() > 30);
-  for (const auto& blocks : {Blocks{{37}, {}}, Blocks{{64}, {}}, Blocks{{441}, {}}, Blocks{{1024}, {}},
-                             Blocks{{4096}, {}}, Blocks{{1, 7, 511, 2048}, 5}}) {
-    Performing how;
-    how.blocks = blocks;
-    INFO(blocks.text());
-    CHECK(firstDifference(expected, performDirectly(piece, how)) == "");
-    for (const auto format : formats) {
-      INFO(nameOf(format));
-      CHECK(firstDifference(asCarried(format, expected), perform(format, piece, how)) == "");
-    }
-  }
+  soundsAsTheEngine(piece, 30,
+                    {Blocks{{37}, {}}, Blocks{{64}, {}}, Blocks{{441}, {}}, Blocks{{1024}, {}}, Blocks{{4096}, {}},
+                     Blocks{{1, 7, 511, 2048}, 5}});
 }
 
 /// What the engine said of the hands, in one call.

@@ -29,19 +29,8 @@ bool struckAt(const Piece& piece, std::int64_t sample) {
   return false;
 }
 
-/// In both formats and directly, in three sizes of blocks, what the engine alone plays.
-void soundsAsItShould(const Piece& piece, Performing how = {}) {
-  const auto expected = byEngine(piece);
-  REQUIRE(noteOns(expected).size() > 8);
-  for (const auto& blocks : {Blocks{{64}, {}}, Blocks{{1024}, {}}, Blocks{{1, 7, 511, 2048}, 5}}) {
-    how.blocks = blocks;
-    INFO(blocks.text());
-    CHECK(firstDifference(expected, performDirectly(piece, how)) == "");
-    for (const auto format : formats) {
-      INFO(nameOf(format));
-      CHECK(firstDifference(asCarried(format, expected), perform(format, piece, how)) == "");
-    }
-  }
+void soundsAsItShould(const Piece& piece, const Performing& how = {}) {
+  soundsAsTheEngine(piece, 8, {Blocks{{64}, {}}, Blocks{{1024}, {}}, Blocks{{1, 7, 511, 2048}, 5}}, how);
 }
 
 }  // namespace

@@ -256,64 +256,61 @@ TEST_CASE("With time from the hands a session plays what the engine alone plays,
     }
 }
 
-TEST_CASE("A note that was lent to the tune and taken back is shown as the chord's from then on",
-          "[session][listening][view]") {
-  const double rate = 48000;
-  const std::int64_t size = 32;
-  int seen = 0;
-  for (std::uint64_t seed = 1; seed < 12 && seen < 3; ++seed) {
-    const auto played = performanceOf(Group::close, Half::report, seed);
-    const auto notes = messagesOf(played, rate);
-    const auto end = at(played.end, rate).value;
-    const auto& plays = idiom("held-chords");
-    const auto expected = alone(notes, listening(plays), plays, anchorOf({}), rate, end);
-    Seat seat(rate);
-    seat.values().set(ParameterId::idiom, 0);
-    seat.give(notes);
-    for (const auto& revised : expected.facts) {
-      const auto& f = revised.fact;
-      if (f.kind != FactKind::hand || f.status != FactStatus::withdrawn) continue;
-      const auto lent = std::find_if(expected.facts.begin(), expected.facts.end(), [&](const HeardFact& h) {
-        return h.fact.kind == FactKind::hand && h.fact.id == f.id && h.fact.revision == 0;
-      });
-      if (f.sample - lent->fact.sample < Samples{3 * size} || lent->fact.sample.value < seat.now()) continue;
-      INFO(played.tune << " at " << f.sample.value);
-      seat.until(lent->fact.sample.value + size, size);
-      CHECK((seat.view().tune.has(f.note) && !seat.view().held.has(f.note)));
-      seat.until(f.sample.value + size, size);
-      CHECK((seat.view().held.has(f.note) && !seat.view().tune.has(f.note)));
-      ++seen;
-    }
-  }
-  CHECK(seen >= 3);
-}
+namespace {
 
-TEST_CASE("A note that was taken for the chord's and turns out to be the tune's is shown as the tune's from then on",
-          "[session][listening][view]") {
+/// Plays generated hands of a group until three revised hand facts that `fits` names have been seen on the screen: the
+/// key with one hand at `from` (of the fact, and of the note's first), and with the other once the fact is known.
+int revisionsSeen(Group group, std::uint64_t seeds, bool (*fits)(const Fact&), Hand before,
+                  Samples (*from)(const Fact& revised, const Fact& first)) {
   const double rate = 48000;
   const std::int64_t size = 32;
   int seen = 0;
-  for (std::uint64_t seed = 1; seed < 40 && seen < 3; ++seed) {
-    const auto played = performanceOf(Group::dipping, Half::report, seed);
+  for (std::uint64_t seed = 1; seed < seeds && seen < 3; ++seed) {
+    const auto played = performanceOf(group, Half::report, seed);
     const auto notes = messagesOf(played, rate);
     const auto& plays = idiom("held-chords");
     const auto expected = alone(notes, listening(plays), plays, anchorOf({}), rate, at(played.end, rate).value);
     Seat seat(rate);
     seat.values().set(ParameterId::idiom, 0);
     seat.give(notes);
+    const auto shownAs = [&](Hand hand, NoteNumber note) {
+      const View view = seat.view();
+      const bool chord = hand == Hand::chord;
+      return (chord ? view.held : view.tune).has(note) && !(chord ? view.tune : view.held).has(note);
+    };
     for (const auto& revised : expected.facts) {
       const auto& f = revised.fact;
-      const bool wasTune = f.kind == FactKind::hand && f.revision > 0 && f.handReason == HandReason::wasTune;
-      if (!wasTune || f.sample.value < seat.now() + 3 * size) continue;
+      if (f.kind != FactKind::hand || !fits(f)) continue;
+      const auto first = std::find_if(expected.facts.begin(), expected.facts.end(), [&](const HeardFact& h) {
+        return h.fact.kind == FactKind::hand && h.fact.id == f.id && h.fact.revision == 0;
+      });
+      const Samples looked = from(f, first->fact);
+      if (f.sample - looked < Samples{size} || looked.value < seat.now() + 2 * size) continue;
       INFO(played.tune << " at " << f.sample.value);
-      seat.until(f.sample.value - size, size);
-      CHECK((seat.view().held.has(f.note) && !seat.view().tune.has(f.note)));
+      seat.until(looked.value, size);
+      CHECK(shownAs(before, f.note));
       seat.until(f.sample.value + size, size);
-      CHECK((seat.view().tune.has(f.note) && !seat.view().held.has(f.note)));
+      CHECK(shownAs(before == Hand::chord ? Hand::melody : Hand::chord, f.note));
       ++seen;
     }
   }
-  CHECK(seen >= 3);
+  return seen;
+}
+
+}  // namespace
+
+TEST_CASE("A note that was lent to the tune and taken back is shown as the chord's from then on",
+          "[session][listening][view]") {
+  CHECK(revisionsSeen(
+            Group::close, 12, [](const Fact& f) { return f.status == FactStatus::withdrawn; }, Hand::melody,
+            [](const Fact&, const Fact& first) { return first.sample + Samples{32}; }) >= 3);
+}
+
+TEST_CASE("A note that was taken for the chord's and turns out to be the tune's is shown as the tune's from then on",
+          "[session][listening][view]") {
+  CHECK(revisionsSeen(
+            Group::dipping, 40, [](const Fact& f) { return f.revision > 0 && f.handReason == HandReason::wasTune; },
+            Hand::chord, [](const Fact& revised, const Fact&) { return revised.sample - Samples{32}; }) >= 3);
 }
 
 TEST_CASE("Keys that were struck and let go within one block are shown no more, nor is any when all are up",
