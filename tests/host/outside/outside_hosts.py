@@ -154,7 +154,9 @@ def ardour(kind, options, scratch):
     text = run([lua, str(HERE / "ardour_session.lua")], scratch / "make.log", **env, STEP="make", SET="Density=%s" % full)
     take = asPlayed(midi.read(re.findall(r"^TAKE\s+(.*)$", text, re.M)[-1])[0])
     check(len(take) > 30, "OUTSIDE-1: Ardour records %d notes, of song and accompaniment" % len(take))
-    parted = far(expected, take)
+    # A file ends with its last key; a host rolls on, and for a moment the chord outlives the hand.
+    ends = sampleAt(max(end for _, end, _, _ in song()))
+    parted = far(expected, [note for note in take if note[0] < ends])
     check(parted == "", "OUTSIDE-2: they are those of seguente render, through a change of tempo and meter " + parted)
 
     # A loop of three and a half quarters: Lua cannot make one, the session's file can.
