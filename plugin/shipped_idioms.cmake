@@ -33,7 +33,7 @@ foreach(line IN LISTS lines)
     string(APPEND fence "_")
     string(FIND "${text}" ")${fence}\"" found)
   endwhile()
-  string(APPEND rows "    {${slot}, \"${id}\", \"${title}\",\n     R\"${fence}(${text})${fence}\"},\n")
+  string(APPEND rows "    {${slot}, \"${id}\", \"${title}\",\n     R\"${fence}(${text})${fence}\"sv},\n")
 endforeach()
 
 file(GLOB files RELATIVE ${PATTERNS} ${PATTERNS}/*.toml)
@@ -50,6 +50,8 @@ file(WRITE ${OUT}
 
 namespace seguente {
 namespace {
+using namespace std::literals;  // a text that knows its length: counting it would tire a compiler
+
 constexpr ShippedIdiom shipped[] = {
 ${rows}};
 }  // namespace
