@@ -12,6 +12,7 @@
 #include <span>
 
 #include "dsp/engine.h"
+#include "plugin/sound/played.h"
 
 namespace seguente {
 
@@ -21,11 +22,8 @@ enum class TakenFrom : std::uint8_t { performance, arrangement, time };
 struct TakenEvent {
   std::int64_t frame = 0;
   TakenFrom from = TakenFrom::performance;
-  std::uint8_t length = 0;
-  std::array<std::uint8_t, 3> bytes{};
-  std::uint8_t part = 0;     // of the arrangement: 0 the tune, 1 and more the idiom's parts
-  std::uint8_t program = 0;  // General MIDI, of such a part
-  EngineTime time{};         // of TakenFrom::time
+  Played played{};
+  EngineTime time{};  // of TakenFrom::time
 };
 
 /// Sound that found no room: so many frames, before the frame with this number of those that did. [any]
@@ -47,8 +45,7 @@ class Take {
   /// [audio] all noexcept, wait-free, no allocation; nothing happens unless on.
   void begin(const EngineTime& time, std::int64_t frames) noexcept;
   void performed(std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept;
-  void arranged(std::int64_t offset, std::span<const std::uint8_t> bytes, std::uint8_t part = 0,
-                std::uint8_t program = 0) noexcept;
+  void arranged(const Played& played) noexcept;
   void sounded(const float* left, const float* right, std::int64_t frames) noexcept;
   void end() noexcept;
 

@@ -9,18 +9,19 @@
 #include <string>
 #include <vector>
 
+#include "plugin/sound/sound_file.h"
 #include "plugin/sound/take.h"
 
 namespace seguente {
 
-enum class SoundFormat : std::uint8_t { none, wav, flac };  // both of 24 bits
-
 /// [message]
 struct TakeWishes {
   std::filesystem::path folder;  // made if it is not there
-  std::string name;              // of the files, without an ending; a number is put behind it where one is there already
+  std::string name;  // of the files, without an ending; a number is put behind it where one is there already
   SoundFormat sound = SoundFormat::wav;
   bool midi = true;
+  // A WAV file counts its bytes in 32 bits: before they are full (four hours at 48,000) another file goes on.
+  std::int64_t mostFramesInWav = std::int64_t{0xFFFF0000} / 6;
 };
 
 /// [message]
