@@ -81,7 +81,8 @@ const std::vector<Role> accompaniment{Role::bass, Role::chords, Role::counterLin
 
 }  // namespace
 
-TEST_CASE("The tune stands before the accompaniment, no part drowns another, and the limiter has next to nothing to do") {
+TEST_CASE(
+    "The tune stands before the accompaniment, no part drowns another, and the limiter has next to nothing to do") {
   for (const auto& [tune, name] : std::multimap<std::string, std::string>{{"long-long-ago", "broken-bass"},
                                                                           {"long-long-ago", "bossa-nova"},
                                                                           {"long-long-ago", "walking-bass"},
@@ -94,7 +95,8 @@ TEST_CASE("The tune stands before the accompaniment, no part drowns another, and
     const double melody = loudnessOf(sound(all, end, {Role::tune}));
     const double others = loudnessOf(sound(all, end, accompaniment));
     INFO(tune << " as " << name << ": all " << loudnessOf(whole) << " LUFS, tune " << melody << ", accompaniment "
-              << others << ", peak " << decibels(peakOf(whole)) << " dB, limiter " << decibels(static_cast<double>(least)));
+              << others << ", peak " << decibels(peakOf(whole)) << " dB, limiter "
+              << decibels(static_cast<double>(least)));
     std::map<Role, double> parts;
     for (const auto role : accompaniment) {
       parts[role] = loudnessOf(sound(all, end, {role}));
