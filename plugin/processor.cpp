@@ -100,7 +100,10 @@ void Processor::prepareToPlay(double rate, int) {
 
 void Processor::releaseResources() {}
 
-void Processor::reset() { session_.give(Signal::silenceAll); }
+void Processor::reset() {
+  session_.give(Signal::silenceAll);
+  reader_.read({});
+}
 
 void Processor::processBlock(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) {
   run(midi, audio.getNumSamples(), values_.get(ParameterId::bypass) >= 0.5);
@@ -155,6 +158,11 @@ void Processor::play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed)
   screenKeys_.take([&](const ScreenKeys::Message& m) { hear(0, m); });
   for (const auto m : in_) hear(m.samplePosition, {m.data, static_cast<std::size_t>(m.numBytes > 0 ? m.numBytes : 0)});
   session_.end();
+  // Behind what was played, though it may lie before it within the block: a bar that is read aloud can bear that.
+  reader_.play(length, getSampleRate(), [&](const Played& m) {
+    midi.addEvent(m.bytes.data(), m.length, m.offset);
+    if (instrument_) instrument_->add(m);
+  });
 }
 
 /// Behind the guarded part of the block: the synthesiser's work is its own.

@@ -7,6 +7,7 @@
 #include <mutex>
 #include <vector>
 
+#include "plugin/bar_reader.h"
 #include "plugin/editor/memory.h"
 #include "plugin/live_score.h"
 #include "plugin/parameters.h"
@@ -65,6 +66,8 @@ class Processor final : public juce::AudioProcessor {
   /// A key of the screen's own keyboard goes down or up, on channel 1, with the next block.
   void press(NoteNumber key, bool down) noexcept { screenKeys_.press(key, down); }
   LiveScore& score() noexcept { return score_; }
+  /// Sounds a bar of the page, beside what is being played.
+  BarReader& reader() noexcept { return reader_; }
   Instrument* instrument() noexcept { return instrument_.get(); }  // null in the plain effect
   Take& take() noexcept { return *take_; }  // all that is played and heard, for whoever records (sound/take_writer.h)
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
@@ -85,6 +88,7 @@ class Processor final : public juce::AudioProcessor {
   ScreenKeys screenKeys_;
   ViewBox view_;
   LiveScore score_{view_};
+  BarReader reader_;
   Shelf shelf_;
   Session session_;
   std::unique_ptr<Instrument> instrument_;

@@ -63,6 +63,7 @@ class DeskPage final : public juce::Component {
 
  private:
   void chooseDensity(int which);
+  void sound(const std::vector<page::ReadNote>& notes, double secondsAQuarter);
 
   const Look& look_;
   Processor& processor_;

@@ -62,10 +62,11 @@ inline constexpr const char* bypassed = "Bypassed: all that you play passes, not
 inline constexpr const char* page = "Page";
 inline constexpr const char* emptyPage = "Play. It will be written here.";
 inline constexpr const char* standingStill = "bar %, standing still";
+inline constexpr const char* slowly = "play it slowly";
 inline constexpr const char* turnedBack = "turned back; Escape, or the next key of the arrows to the right, goes on";
 inline constexpr const char* pageRemark =
     "Point at a note: why it was played. A press, or Return, lets a bar stand still; comma and full stop go through it "
-    "note by note.";
+    "note by note, and the key beside them plays it slowly.";
 inline constexpr const char* notesLost = "% notes came too thick to be written.";
 
 // Why a note: REFERENCES of the words are the trade's own (degrees, figures, beats).
