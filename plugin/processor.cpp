@@ -89,6 +89,7 @@ bool Processor::isBusesLayoutSupported(const BusesLayout& layout) const {
 }
 
 void Processor::prepareToPlay(double rate, int) {
+  rate_ = rate;
   shelf_.open();
   in_.ensureSize(bytesIn);
   room_.ensureSize(bytesIn);
@@ -159,7 +160,7 @@ void Processor::play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed)
   for (const auto m : in_) hear(m.samplePosition, {m.data, static_cast<std::size_t>(m.numBytes > 0 ? m.numBytes : 0)});
   session_.end();
   // Behind what was played, though it may lie before it within the block: a bar that is read aloud can bear that.
-  reader_.play(length, getSampleRate(), [&](const Played& m) {
+  reader_.play(length, rate_, [&](const Played& m) {
     midi.addEvent(m.bytes.data(), m.length, m.offset);
     if (instrument_) instrument_->add(m);
   });

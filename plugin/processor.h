@@ -89,6 +89,7 @@ class Processor final : public juce::AudioProcessor {
   ViewBox view_;
   LiveScore score_{view_};
   BarReader reader_;
+  double rate_ = 48000;
   Shelf shelf_;
   Session session_;
   std::unique_ptr<Instrument> instrument_;
