@@ -94,7 +94,7 @@ void Processor::prepareToPlay(double rate, int) {
   room_.ensureSize(bytesIn);
   session_.prepare(rate);
   take_->prepare(rate);
-  if (instrument_) instrument_->prepare(rate);
+  if (instrument_) say(whyNoSound(instrument_->prepare(rate)));
   ticker_.start(ticksASecond);
 }
 
@@ -184,12 +184,7 @@ void Processor::getStateInformation(juce::MemoryBlock& into) {
 void Processor::setStateInformation(const void* data, int size) {
   if (data == nullptr || size <= 0) return;
   const auto result = readState({static_cast<const char*>(data), static_cast<std::size_t>(size)});
-  if (!result.state) {
-    const std::scoped_lock lock(messagesMutex_);
-    messages_.push_back("This session's settings cannot be read, so nothing was changed: " + result.fault);
-    ++messageCount_;
-    return;
-  }
+  if (!result.state) return say("This session's settings cannot be read, so nothing was changed: " + result.fault);
   shelf_.restore(result.state->slots);
   if (!result.state->slots.empty()) values_.useNone();  // what was chosen before this session was another's
   for (const auto& slot : result.state->slots) values_.use(static_cast<std::size_t>(slot.slot));
@@ -198,6 +193,13 @@ void Processor::setStateInformation(const void* data, int size) {
   for (std::size_t i = 0; result.state->saysGivers && i < signalCount; ++i)
     signals_.set(static_cast<Signal>(i), result.state->givers[i]);
   updateHostDisplay(ChangeDetails().withParameterInfoChanged(true));
+}
+
+void Processor::say(const std::string& message) {
+  const std::scoped_lock lock(messagesMutex_);
+  if (message.empty() || (!messages_.empty() && messages_.back() == message)) return;
+  messages_.push_back(message);
+  ++messageCount_;
 }
 
 std::vector<std::string> Processor::messages() const {

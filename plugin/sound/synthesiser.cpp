@@ -80,6 +80,23 @@ void sayNothing(int, const char*, void*) {}
 
 }  // namespace
 
+const char* whyNoSound(SoundState state) noexcept {
+  switch (state) {
+    case SoundState::notLoaded:
+    case SoundState::ready:
+      break;
+    case SoundState::noSynthesiser:
+      return "No sound: FluidSynth is not installed (Debian: libfluidsynth3). The notes still go out.";
+    case SoundState::noSoundfont:
+      return "No sound: no soundfont is installed (Debian: timgm6mb-soundfont). The notes still go out.";
+    case SoundState::badSoundfont:
+      return "No sound: the soundfont cannot be read. The notes still go out.";
+    case SoundState::badRate:
+      return "No sound: FluidSynth plays at 8,000 to 96,000 samples a second. The notes still go out.";
+  }
+  return "";
+}
+
 struct Synthesiser::Body {
   void* library = nullptr;
   Functions f;

@@ -237,6 +237,8 @@ TEST_CASE("SOUND-8: with no soundfont it still plays on as a MIDI effect, and sa
   CHECK(heard.peak == 0);
   CHECK(noteOns(heard.notes).size() > 8);
   CHECK(silent.instrument()->state() == SoundState::badSoundfont);
+  REQUIRE(silent.messageCount() == 1);
+  CHECK(silent.messages().back() == whyNoSound(SoundState::badSoundfont));
 }
 
 TEST_CASE("SOUND-9: what is played, on the screen's keys too, is recorded: performance, arrangement and sound") {
