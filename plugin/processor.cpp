@@ -94,13 +94,19 @@ void Processor::prepareToPlay(double rate, int) {
   room_.ensureSize(bytesIn);
   session_.prepare(rate);
   take_->prepare(rate);
-  if (instrument_) say(whyNoSound(instrument_->prepare(rate)));
+  if (instrument_) {
+    const auto before = instrument_->state();
+    if (const auto now = instrument_->prepare(rate); now != before) say(whyNoSound(now));
+  }
   ticker_.start(ticksASecond);
 }
 
 void Processor::releaseResources() {}
 
-void Processor::reset() { session_.give(Signal::silenceAll); }
+void Processor::reset() {
+  session_.give(Signal::silenceAll);
+  if (instrument_) instrument_->silence();
+}
 
 void Processor::processBlock(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) {
   run(midi, audio.getNumSamples(), values_.get(ParameterId::bypass) >= 0.5);
@@ -196,8 +202,8 @@ void Processor::setStateInformation(const void* data, int size) {
 }
 
 void Processor::say(const std::string& message) {
+  if (message.empty()) return;
   const std::scoped_lock lock(messagesMutex_);
-  if (message.empty() || (!messages_.empty() && messages_.back() == message)) return;
   messages_.push_back(message);
   ++messageCount_;
 }

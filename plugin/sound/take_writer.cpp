@@ -88,10 +88,10 @@ std::string TakeWriter::Body::openSound() {
   const auto path = wishes.folder / (stem + (soundFiles > 1 ? " part " + std::to_string(soundFiles) : std::string()) +
                                      endingOf(wishes.sound));
   sound.emplace();
-  if (auto fault = sound->open(path, wishes.sound, take.rate()); !fault.empty()) return fault;
+  auto fault = sound->open(path, wishes.sound, take.rate());
   const std::scoped_lock lock(mutex);
-  status.files.push_back(path);
-  return {};
+  if (fault.empty()) status.files.push_back(path);
+  return fault;
 }
 
 std::string TakeWriter::Body::open(const TakeWishes& wanted) {
@@ -263,6 +263,8 @@ void TakeWriter::Body::run() {
     tell(fault);
   }
   take.stop();
+  const std::scoped_lock lock(mutex);
+  status.running = false;
 }
 
 /// What is still on its way; sound that found no room at the very end is silence too.
@@ -286,7 +288,15 @@ TakeWriter::~TakeWriter() { stop(); }
 std::string TakeWriter::start(const TakeWishes& wishes) {
   stop();
   Body& b = *body_;
-  if (auto fault = b.open(wishes); !fault.empty()) return fault;
+  if (auto fault = b.open(wishes); !fault.empty()) {
+    b.sound.reset();
+    b.performance.reset();
+    b.arrangement.reset();
+    std::error_code ignored;
+    for (const auto& file : b.status.files) fs::remove(file, ignored);  // those that were begun just now
+    b.status = {};
+    return fault;
+  }
   b.stopping = false;
   b.status.running = true;
   b.take.start();
