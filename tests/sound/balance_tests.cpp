@@ -50,7 +50,7 @@ std::vector<Stamped> events(const std::string& tune, const Idiom& idiom, std::in
     all.push_back({o.sample.value, played});
   }
   std::stable_sort(all.begin(), all.end(), [](const Stamped& a, const Stamped& b) { return a.sample < b.sample; });
-  end = rendered.end.value;
+  end = std::min(rendered.end.value, 16 * rate);
   return all;
 }
 
@@ -120,7 +120,7 @@ TEST_CASE(
 }
 
 TEST_CASE("Percussion, where it is asked for, is heard behind the tune") {
-  for (const auto* const name : {"samba", "ska", "march", "rock-eighths"}) {
+  for (const auto* const name : {"ska", "rock-eighths", "cha-cha-cha"}) {
     std::int64_t end = 0;
     const auto all = events("long-long-ago", idiom(name), end, true);
     const double melody = loudnessOf(sound(all, end, {Role::tune}));
