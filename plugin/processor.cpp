@@ -95,7 +95,10 @@ void Processor::prepareToPlay(double rate, int) {
   room_.ensureSize(bytesIn);
   session_.prepare(rate);
   take_->prepare(rate);
-  if (instrument_) instrument_->prepare(rate);
+  if (instrument_) {
+    const auto before = instrument_->state();
+    if (const auto now = instrument_->prepare(rate); now != before) say(whyNoSound(now));
+  }
   ticker_.start(ticksASecond);
 }
 
@@ -104,6 +107,7 @@ void Processor::releaseResources() {}
 void Processor::reset() {
   session_.give(Signal::silenceAll);
   reader_.read({});
+  if (instrument_) instrument_->silence();
 }
 
 void Processor::processBlock(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) {
@@ -193,12 +197,7 @@ void Processor::getStateInformation(juce::MemoryBlock& into) {
 void Processor::setStateInformation(const void* data, int size) {
   if (data == nullptr || size <= 0) return;
   const auto result = readState({static_cast<const char*>(data), static_cast<std::size_t>(size)});
-  if (!result.state) {
-    const std::scoped_lock lock(messagesMutex_);
-    messages_.push_back("This session's settings cannot be read, so nothing was changed: " + result.fault);
-    ++messageCount_;
-    return;
-  }
+  if (!result.state) return say("This session's settings cannot be read, so nothing was changed: " + result.fault);
   shelf_.restore(result.state->slots);
   if (!result.state->slots.empty()) values_.useNone();  // what was chosen before this session was another's
   for (const auto& slot : result.state->slots) values_.use(static_cast<std::size_t>(slot.slot));
@@ -207,6 +206,13 @@ void Processor::setStateInformation(const void* data, int size) {
   for (std::size_t i = 0; result.state->saysGivers && i < signalCount; ++i)
     signals_.set(static_cast<Signal>(i), result.state->givers[i]);
   updateHostDisplay(ChangeDetails().withParameterInfoChanged(true));
+}
+
+void Processor::say(const std::string& message) {
+  if (message.empty()) return;
+  const std::scoped_lock lock(messagesMutex_);
+  messages_.push_back(message);
+  ++messageCount_;
 }
 
 std::vector<std::string> Processor::messages() const {

@@ -82,6 +82,7 @@ class Processor final : public juce::AudioProcessor {
   void run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void sound(juce::AudioBuffer<float>& audio);
+  void say(const std::string& message);
 
   ParameterValues values_;
   SignalMap signals_;

@@ -42,6 +42,7 @@ struct Functions {
   SEGUENTE_FLUID(fluid_synth_write_float);
   SEGUENTE_FLUID(fluid_set_log_function);
   SEGUENTE_FLUID(fluid_synth_system_reset);
+  SEGUENTE_FLUID(fluid_synth_set_channel_type);
   SEGUENTE_FLUID(fluid_synth_all_sounds_off);
   SEGUENTE_FLUID(fluid_synth_get_active_voice_count);
 #undef SEGUENTE_FLUID
@@ -80,12 +81,37 @@ void sayNothing(int, const char*, void*) {}
 
 }  // namespace
 
+const char* whyNoSound(SoundState state) noexcept {
+  switch (state) {
+    case SoundState::notLoaded:
+    case SoundState::ready:
+      break;
+    case SoundState::noSynthesiser:
+      return "No sound: FluidSynth is not installed (Debian: libfluidsynth3). The notes still go out.";
+    case SoundState::noSoundfont:
+      return "No sound: no soundfont is installed (Debian: timgm6mb-soundfont). The notes still go out.";
+    case SoundState::badSoundfont:
+      return "No sound: the soundfont cannot be read. The notes still go out.";
+    case SoundState::badRate:
+      return "No sound: FluidSynth plays at 8,000 to 96,000 samples a second. The notes still go out.";
+  }
+  return "";
+}
+
 struct Synthesiser::Body {
   void* library = nullptr;
   Functions f;
   fluid_settings_t* settings = nullptr;
   fluid_synth_t* synth = nullptr;
+  int channels = 16;
 
+  /// FluidSynth has percussion on the first tenth channel alone.
+  void setPercussion() const {
+    for (int c = 9; c < channels; c += 16) {
+      f.fluid_synth_set_channel_type(synth, c, CHANNEL_TYPE_DRUM);
+      f.fluid_synth_program_change(synth, c, 0);
+    }
+  }
   void close(fluid_settings_t* oldSettings, fluid_synth_t* oldSynth) const {
     if (oldSynth != nullptr) f.delete_fluid_synth(oldSynth);
     if (oldSettings != nullptr) f.delete_fluid_settings(oldSettings);
@@ -122,11 +148,16 @@ SoundState Synthesiser::open(const SynthesiserWishes& wishes) {
   if (b.synth != nullptr &&
       (!isSoundfont(wishes.soundfont) || b.f.fluid_synth_sfload(b.synth, wishes.soundfont.c_str(), 1) < 0))
     state = SoundState::badSoundfont;
+  b.channels = wishes.channels;
+  if (state == SoundState::ready) b.setPercussion();
   b.close(oldSettings, oldSynth);  // only now: its samples, if they are the same, were shared and not read again
   return state;
 }
 
-void Synthesiser::reset() { body_->f.fluid_synth_system_reset(body_->synth); }
+void Synthesiser::reset() {
+  body_->f.fluid_synth_system_reset(body_->synth);
+  body_->setPercussion();
+}
 
 void Synthesiser::send(int channel, std::span<const std::uint8_t, 3> bytes) noexcept {
   const Body& b = *body_;

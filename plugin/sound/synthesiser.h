@@ -19,6 +19,9 @@ enum class SoundState : std::uint8_t {
   badRate,        // FluidSynth takes 8,000 to 96,000 samples a second
 };
 
+/// For people: what is missing, and what to install. "" when ready, or when nobody has asked. [any]
+const char* whyNoSound(SoundState state) noexcept;
+
 /// [message]
 struct SynthesiserWishes {
   std::string soundfont;

@@ -24,8 +24,9 @@ struct Stamped {
 };
 
 /// All that sounds when this idiom accompanies a demo tune, in order.
-std::vector<Stamped> events(const std::string& tune, const Idiom& idiom, std::int64_t& end) {
+std::vector<Stamped> events(const std::string& tune, const Idiom& idiom, std::int64_t& end, bool percussion = false) {
   HearingOptions options;
+  if (percussion) options.settings.kindsOn = 1u << static_cast<unsigned>(PartKind::percussion);
   options.input = SEGUENTE_PRESETS "/demo/" + tune + ".mid";
   const auto performance = prepare(options, &idiom);
   REQUIRE(performance.good());
@@ -49,7 +50,7 @@ std::vector<Stamped> events(const std::string& tune, const Idiom& idiom, std::in
     all.push_back({o.sample.value, played});
   }
   std::stable_sort(all.begin(), all.end(), [](const Stamped& a, const Stamped& b) { return a.sample < b.sample; });
-  end = rendered.end.value;
+  end = std::min(rendered.end.value, 16 * rate);
   return all;
 }
 
@@ -115,5 +116,17 @@ TEST_CASE(
       for (std::size_t i = 0; i < whole.size(); ++i) turns.insert(turns.end(), {whole.left[i], whole.right[i]});
       CHECK(file.write(turns).empty());
     }
+  }
+}
+
+TEST_CASE("Percussion, where it is asked for, is heard behind the tune") {
+  for (const auto* const name : {"ska", "rock-eighths", "cha-cha-cha"}) {
+    std::int64_t end = 0;
+    const auto all = events("long-long-ago", idiom(name), end, true);
+    const double melody = loudnessOf(sound(all, end, {Role::tune}));
+    const double percussion = loudnessOf(sound(all, end, {Role::percussion}));
+    INFO(name << ": tune " << melody << ", percussion " << percussion << " LUFS");
+    CHECK(percussion < melody - 1);
+    CHECK(percussion > melody - 20);
   }
 }

@@ -174,6 +174,20 @@ TEST_CASE("A part sounds with its own program, whatever the tune's channel has")
   CHECK(piano != heard(32, 0));  // acoustic bass
 }
 
+TEST_CASE("Percussion of ours is that of the tenth channel, prepared again too") {
+  const auto hear = [](Played p, bool again) {
+    Listening play;
+    if (again) play.instrument.prepare(rate);
+    play.play(p);
+    return play.hear(0.3).left;
+  };
+  const auto drum = hear(strike(38, 90, Role::tune, 0, 9), false);
+  CHECK(peakOf(drum) > 0.01);
+  CHECK(drum == hear(strike(38, 90, Role::percussion), false));
+  CHECK(drum == hear(strike(38, 90, Role::percussion), true));
+  CHECK(drum != hear(strike(38, 90, Role::chords), false));
+}
+
 TEST_CASE("Everything at once stays below the ceiling, between samples below full scale, and falls silent when told") {
   Listening play;
   Stereo all;
@@ -244,7 +258,7 @@ TEST_CASE("Prepared again it is silent, and sounds at the new rate as before; sa
 }
 
 #ifndef SEGUENTE_SANITIZED  // the sanitizers take the same calls as the guard
-TEST_CASE("What is asked of the system while it sounds is OpenMP's alone, with which FluidSynth is built: never ours") {
+TEST_CASE("What sounds asks nothing of the system, but for OpenMP, with which FluidSynth is built") {
   // The exemption by name, and counted: a team of one thread is made and thrown away for a step of 64 samples.
   constexpr int asksAStep = 8;
   Listening play;
