@@ -1,0 +1,89 @@
+// The program: one window, until it is closed. With no display it says so and ends.
+#include <juce_gui_basics/juce_gui_basics.h>
+
+#include <dlfcn.h>
+
+#include <csignal>
+#include <cstdio>
+
+#include "plugin/editor/strings.h"
+#include "plugin/standalone/home_window.h"
+
+namespace {
+
+using namespace seguente;
+
+volatile std::sig_atomic_t askedToEnd = 0;  // by a signal: a keyboard is given its own sound back all the same
+
+/// What the framework does without a display is to crash; so we ask first, as it would.
+bool hasDisplay() {
+#if JUCE_LINUX || JUCE_BSD
+  void* library = dlopen("libX11.so.6", RTLD_NOW | RTLD_LOCAL);
+  if (library == nullptr) return false;
+  const auto open = reinterpret_cast<void* (*)(const char*)>(dlsym(library, "XOpenDisplay"));
+  const auto close = reinterpret_cast<int (*)(void*)>(dlsym(library, "XCloseDisplay"));
+  void* display = open == nullptr ? nullptr : open(nullptr);
+  if (display != nullptr && close != nullptr) close(display);
+  return display != nullptr;
+#else
+  return true;
+#endif
+}
+
+class Frame final : public juce::DocumentWindow {
+ public:
+  explicit Frame(home::HomeWindow& window)
+      : DocumentWindow(screen::plain(screen::words::name), juce::Colours::white, allButtons) {
+    setUsingNativeTitleBar(true);
+    setContentNonOwned(&window.screen(), true);
+    setResizable(true, false);
+    centreWithSize(getWidth(), getHeight());
+    setVisible(true);
+  }
+  void closeButtonPressed() override { juce::JUCEApplicationBase::quit(); }
+};
+
+class Program final : public juce::JUCEApplication, private juce::Timer {
+ public:
+  const juce::String getApplicationName() override { return screen::plain(screen::words::name); }
+  const juce::String getApplicationVersion() override { return SEGUENTE_VERSION; }
+  bool moreThanOneInstanceAllowed() override { return true; }
+
+  void initialise(const juce::String&) override {
+    home_ = std::make_unique<home::Home>(home::realSurroundings());
+    window_ = std::make_unique<home::HomeWindow>(*home_);
+    frame_ = std::make_unique<Frame>(*window_);
+    window_->begin();
+    for (const int signal : {SIGTERM, SIGINT, SIGHUP}) std::signal(signal, [](int) { askedToEnd = 1; });
+    startTimer(100);
+  }
+  void shutdown() override {
+    stopTimer();
+    if (home_) home_->remember();
+    frame_.reset();
+    window_.reset();
+    home_.reset();
+  }
+  void systemRequestedQuit() override { quit(); }
+
+ private:
+  void timerCallback() override {
+    if (askedToEnd != 0) quit();
+  }
+  std::unique_ptr<home::Home> home_;
+  std::unique_ptr<home::HomeWindow> window_;
+  std::unique_ptr<Frame> frame_;
+};
+
+juce::JUCEApplicationBase* makeProgram() { return new Program; }
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (!hasDisplay()) {
+    std::fprintf(stderr, "%s\n", screen::words::noDisplay);
+    return 1;
+  }
+  juce::JUCEApplicationBase::createInstance = &makeProgram;
+  return juce::JUCEApplicationBase::main(argc, const_cast<const char**>(argv));
+}
