@@ -1,4 +1,4 @@
-#include "plugin/commandline/synthesiser.h"
+#include "plugin/sound/synthesiser.h"
 
 #include <dlfcn.h>
 #include <fluidsynth.h>
@@ -40,6 +40,9 @@ struct Functions {
   SEGUENTE_FLUID(fluid_synth_key_pressure);
   SEGUENTE_FLUID(fluid_synth_write_float);
   SEGUENTE_FLUID(fluid_set_log_function);
+  SEGUENTE_FLUID(fluid_synth_system_reset);
+  SEGUENTE_FLUID(fluid_synth_all_sounds_off);
+  SEGUENTE_FLUID(fluid_synth_get_active_voice_count);
 #undef SEGUENTE_FLUID
 };
 
@@ -57,7 +60,9 @@ bool loadAll(void* library, Functions& f) {
          SEGUENTE_LOAD(fluid_synth_noteon) && SEGUENTE_LOAD(fluid_synth_noteoff) && SEGUENTE_LOAD(fluid_synth_cc) &&
          SEGUENTE_LOAD(fluid_synth_program_change) && SEGUENTE_LOAD(fluid_synth_pitch_bend) &&
          SEGUENTE_LOAD(fluid_synth_channel_pressure) && SEGUENTE_LOAD(fluid_synth_key_pressure) &&
-         SEGUENTE_LOAD(fluid_synth_write_float) && SEGUENTE_LOAD(fluid_set_log_function);
+         SEGUENTE_LOAD(fluid_synth_write_float) && SEGUENTE_LOAD(fluid_set_log_function) &&
+         SEGUENTE_LOAD(fluid_synth_system_reset) && SEGUENTE_LOAD(fluid_synth_all_sounds_off) &&
+         SEGUENTE_LOAD(fluid_synth_get_active_voice_count);
 #undef SEGUENTE_LOAD
 }
 
@@ -70,35 +75,50 @@ struct Synthesiser::Body {
   Functions f;
   fluid_settings_t* settings = nullptr;
   fluid_synth_t* synth = nullptr;
+
+  void close(fluid_settings_t* oldSettings, fluid_synth_t* oldSynth) const {
+    if (oldSynth != nullptr) f.delete_fluid_synth(oldSynth);
+    if (oldSettings != nullptr) f.delete_fluid_settings(oldSettings);
+  }
 };
 
 Synthesiser::Synthesiser() : body_(std::make_unique<Body>()) {}
 
 Synthesiser::~Synthesiser() {
-  if (body_->synth != nullptr) body_->f.delete_fluid_synth(body_->synth);
-  if (body_->settings != nullptr) body_->f.delete_fluid_settings(body_->settings);
+  body_->close(body_->settings, body_->synth);
   // The library stays loaded: its own end-of-process work must not outlive it.
 }
 
-std::string Synthesiser::open(const std::string& soundfont, std::int64_t rate) {
+SoundState Synthesiser::open(const SynthesiserWishes& wishes) {
   Body& b = *body_;
-  b.library = ::dlopen("libfluidsynth.so.3", RTLD_NOW | RTLD_LOCAL);
-  if (b.library == nullptr || !loadAll(b.library, b.f)) return "--wav needs FluidSynth (the package libfluidsynth3)";
-  for (int level = FLUID_PANIC; level <= FLUID_DBG; ++level) b.f.fluid_set_log_function(level, &sayNothing, nullptr);
+  if (b.library == nullptr) {
+    b.library = ::dlopen(wishes.library, RTLD_NOW | RTLD_LOCAL);
+    if (b.library == nullptr || !loadAll(b.library, b.f)) return SoundState::noSynthesiser;
+    // What it would say on stderr (a preset that is not there) is of no use to a player.
+    for (int level = FLUID_PANIC; level <= FLUID_DBG; ++level) b.f.fluid_set_log_function(level, &sayNothing, nullptr);
+  }
+  auto* const oldSettings = b.settings;
+  auto* const oldSynth = b.synth;
   b.settings = b.f.new_fluid_settings();
-  b.f.fluid_settings_setnum(b.settings, "synth.sample-rate", static_cast<double>(rate));
+  b.f.fluid_settings_setnum(b.settings, "synth.sample-rate", wishes.rate);
   b.f.fluid_settings_setnum(b.settings, "synth.gain", gain);
   b.f.fluid_settings_setint(b.settings, "synth.cpu-cores", 1);
-  b.synth = b.f.new_fluid_synth(b.settings);
-  if (b.synth == nullptr) return "FluidSynth did not start (it takes rates from 8000 to 96000)";
-  if (b.f.fluid_synth_sfload(b.synth, soundfont.c_str(), 1) < 0)
-    return soundfont + ": is not a soundfont that FluidSynth can read";
-  return {};
+  b.f.fluid_settings_setint(b.settings, "synth.midi-channels", wishes.channels);
+  b.f.fluid_settings_setint(b.settings, "synth.threadsafe-api", 0);
+  b.f.fluid_settings_setint(b.settings, "synth.chorus.active", wishes.chorus ? 1 : 0);
+  const bool rateTaken = wishes.rate >= 8000 && wishes.rate <= 96000;
+  b.synth = rateTaken ? b.f.new_fluid_synth(b.settings) : nullptr;
+  auto state = b.synth != nullptr ? SoundState::ready : SoundState::badRate;
+  if (b.synth != nullptr && b.f.fluid_synth_sfload(b.synth, wishes.soundfont.c_str(), 1) < 0)
+    state = SoundState::badSoundfont;
+  b.close(oldSettings, oldSynth);  // only now: its samples, if they are the same, were shared and not read again
+  return state;
 }
 
-void Synthesiser::send(const std::uint8_t bytes[3]) {
+void Synthesiser::reset() { body_->f.fluid_synth_system_reset(body_->synth); }
+
+void Synthesiser::send(int channel, std::span<const std::uint8_t, 3> bytes) noexcept {
   const Body& b = *body_;
-  const int channel = bytes[0] & 0x0F;
   const int first = bytes[1] & 0x7F;
   const int second = bytes[2] & 0x7F;
   switch (bytes[0] & 0xF0) {
@@ -131,13 +151,19 @@ void Synthesiser::send(const std::uint8_t bytes[3]) {
   }
 }
 
-void Synthesiser::sound(float* into, int frames) {
-  body_->f.fluid_synth_write_float(body_->synth, frames, into, 0, 2, into, 1, 2);
+void Synthesiser::sound(float* left, float* right, int stride, int frames) noexcept {
+  body_->f.fluid_synth_write_float(body_->synth, frames, left, 0, stride, right, 0, stride);
 }
 
-std::string findSoundfont(const std::string& wanted) {
+void Synthesiser::silence() noexcept { body_->f.fluid_synth_all_sounds_off(body_->synth, -1); }
+
+int Synthesiser::voices() const noexcept { return body_->f.fluid_synth_get_active_voice_count(body_->synth); }
+
+std::span<const char* const> knownSoundfonts() noexcept { return soundfonts; }
+
+std::string findSoundfont(const std::string& wanted, std::span<const char* const> among) {
   if (!wanted.empty()) return wanted;
-  for (const char* path : soundfonts)
+  for (const char* path : among)
     if (::access(path, R_OK) == 0) return path;
   return {};
 }
