@@ -51,8 +51,9 @@ void Session::Body::sendClicks(Samples until) noexcept {
     const auto key = click->first ? highClick : lowClick;
     const std::array<std::uint8_t, 3> bytes{static_cast<std::uint8_t>((click->on ? 0x90 : 0x80) | percussion), key,
                                             clickForce};
-    const auto offset =
-        std::clamp<std::int64_t>((click->at - start).value, 0, std::max<std::int64_t>(length - 1, 0));
+    const auto offset = std::clamp<std::int64_t>((click->at - start).value, 0, std::max<std::int64_t>(length - 1, 0));
+    if (out.played != nullptr)
+      out.played(out.context, {.offset = static_cast<std::int32_t>(offset), .bytes = bytes, .role = Role::click});
     out.send(out.context, offset, bytes);
   }
 }

@@ -14,7 +14,7 @@ constexpr int lowPage = 600;
 constexpr int footHeight = 24;
 constexpr int cornerRoom = 12;  // the window's own corner, to be dragged
 constexpr int ownRowHeight = 36;
-constexpr int keysLabel = 28;   // over and under the keys
+constexpr int keysLabel = 28;  // over and under the keys
 constexpr int standSeconds = 6, refreshesASecond = 30;
 constexpr const char* letterOf[signalCount] = {"H", "J", "K", "L", "", ""};
 

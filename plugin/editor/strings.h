@@ -193,13 +193,15 @@ inline constexpr const char* noSoundCard = "No sound card. Nothing is heard; the
 inline constexpr const char* soundGoesTo = "Sound goes to %.";
 inline constexpr const char* nothingToSoundWith = "There is a sound card, but nothing to sound with: %.";
 inline constexpr const char* noSoundfont = "no soundfont is installed";
+inline constexpr const char* badRate = "FluidSynth does not take its sample rate";
 inline constexpr const char* noSynthesiser = "the FluidSynth library is not installed";
 inline constexpr const char* pianoFound = "% is connected.";
 inline constexpr const char* pianoBack = "% is back.";
 inline constexpr const char* pianoGone = "% is gone; its keys were let go.";
 inline constexpr const char* pianoRefused = "% is there, but another program has it.";
 inline constexpr const char* pianoMaySound =
-    "% may sound by itself too: you would hear your plain chord under the waltz. Turn that off under Piano's own sound.";
+    "% may sound by itself too: you would hear your plain chord under the waltz. Turn that off under Piano's own "
+    "sound.";
 inline constexpr const char* published = "Other programs find what sounds under the MIDI name Seguente.";
 inline constexpr const char* notPublished = "This machine lends no MIDI port for other programs.";
 
@@ -248,8 +250,10 @@ inline constexpr const char* tuneLines[] = {"Number keys 1 to 8", "play the scal
 inline constexpr const char* keptInHelp = " (Kept in Help.)";
 inline constexpr const char* pianoIsFound = "A piano keyboard is found by itself when it is plugged in.";
 inline constexpr const char* helpLetters =
-    "With no piano keyboard: keep a letter from A to G down, and the chord of that name is held as it stands in C major "
-    "(with Shift: the one of the other mode). The figures 1 to 8 play the scale above, 9 and 0 go on. R begins and ends "
+    "With no piano keyboard: keep a letter from A to G down, and the chord of that name is held as it stands in C "
+    "major "
+    "(with Shift: the one of the other mode). The figures 1 to 8 play the scale above, 9 and 0 go on. R begins and "
+    "ends "
     "a take, T taps the tempo.";
 
 // Under Settings.

@@ -21,8 +21,8 @@ const char* chordName(char letter, bool otherMode);
 /// '1' to '9' and '0': C4 to E5.
 std::optional<NoteNumber> tuneKeyOf(char figure);
 
-/// All [message]. Keys that repeat are struck once; of several letters the last one holds, and an earlier one comes back
-/// when it is let go.
+/// All [message]. Keys that repeat are struck once; of several letters the last one holds, and an earlier one comes
+/// back when it is let go.
 class ComputerKeys {
  public:
   using Play = std::function<void(NoteNumber, bool down)>;

@@ -59,8 +59,9 @@ page::Sheet staffOf(char letter, double right) {
 }  // namespace
 
 ChordCard::ChordCard(const Look& look, char letter, const char* numeral)
-    : Element(look, juce::String(chordName(letter, false)) + ", " + plain(words::letterKey) + juce::String::charToString(
-                        static_cast<juce::juce_wchar>(letter)),
+    : Element(look,
+              juce::String(chordName(letter, false)) + ", " + plain(words::letterKey) +
+                  juce::String::charToString(static_cast<juce::juce_wchar>(letter)),
               juce::AccessibilityRole::button),
       letter_(letter),
       numeral_(numeral) {
@@ -82,7 +83,8 @@ std::vector<PlacedText> ChordCard::texts() const {
   all.push_back({key, font(type::comment), line, down_ ? Ink::ink : Ink::soft, Side::right});
   all.push_back({name, bold, line.removeFromLeft(widthOf(bold, name) + 1)});
   line.removeFromLeft(10);
-  all.push_back({printedNumeral(numeral_), font(type::body, Weight::italic), line.withWidth(40).translated(0, 3), Ink::soft});
+  all.push_back(
+      {printedNumeral(numeral_), font(type::body, Weight::italic), line.withWidth(40).translated(0, 3), Ink::soft});
   return all;
 }
 
@@ -157,16 +159,19 @@ void FirstPage::resized() {
 
 std::vector<PlacedText> FirstPage::texts() const {
   std::vector<PlacedText> all;
-  const auto body = font(type::value), bold = font(type::value, Weight::bold), comment = font(type::comment, Weight::italic);
+  const auto body = font(type::value), bold = font(type::value, Weight::bold),
+             comment = font(type::comment, Weight::italic);
   all.push_back({plain(words::firstTitle), font(type::heading), getLocalBounds().withHeight(titleHeight)});
   if (getHeight() >= roomy)
-    all.push_back({plain(words::firstLine), comment, getLocalBounds().withTop(titleHeight).withHeight(lineHeight), Ink::soft});
+    all.push_back(
+        {plain(words::firstLine), comment, getLocalBounds().withTop(titleHeight).withHeight(lineHeight), Ink::soft});
   for (int i = 0; i < 3; ++i) {
     auto area = step(i);
-    all.push_back({juce::String(i + 1), font(type::heading, Weight::bold), area.removeFromLeft(indent).withHeight(2 * lineHeight)});
+    all.push_back({juce::String(i + 1), font(type::heading, Weight::bold),
+                   area.removeFromLeft(indent).withHeight(2 * lineHeight)});
     area.setRight(note_.getX() - 12);
     all.push_back({plain(words::firstSteps[i]), bold, area.removeFromTop(lineHeight)});
-    const char* how = i == 0 && !shown_.sound   ? words::firstNoSound
+    const char* how = i == 0 && !shown_.sound  ? words::firstNoSound
                       : i == 1 && shown_.piano ? words::firstHowPiano
                                                : words::firstHow[i];
     all.push_back({shortened(body, plain(how), area.getWidth()), body, area.removeFromTop(lineHeight)});
@@ -175,8 +180,7 @@ std::vector<PlacedText> FirstPage::texts() const {
   if (cards && getWidth() > 800) {
     auto tune = getLocalBounds().removeFromRight(148).withTop(cards_[0]->getY() + 8);
     all.push_back({plain(words::theTune), bold, tune.removeFromTop(26)});
-    for (const auto* line : words::tuneLines)
-      all.push_back({plain(line), font(type::comment), tune.removeFromTop(20)});
+    for (const auto* line : words::tuneLines) all.push_back({plain(line), font(type::comment), tune.removeFromTop(20)});
   }
   auto foot = getLocalBounds().withTop(cards ? cards_[0]->getBottom() + 8 : step(2).getBottom() + 4);
   for (const auto& line : broken(comment, plain(words::caution) + plain(words::keptInHelp), foot.getWidth()))

@@ -2,9 +2,9 @@
 // first whole bar has been played.
 #pragma once
 
+#include "plugin/editor/drawing.h"
 #include "plugin/editor/element.h"
 #include "plugin/page/engraving.h"
-#include "plugin/editor/drawing.h"
 #include "plugin/standalone/word_target.h"
 
 namespace seguente::home {

@@ -78,7 +78,8 @@ void Home::recall() {
     processor_.setStateInformation(session.getData(), static_cast<int>(session.getSize()));
   else
     processor_.values().set(ParameterId::idiom, waltzSlot);
-  if (processor_.values().get(ParameterId::time) < 1) processor_.values().set(ParameterId::time, 1);  // there is no host
+  if (processor_.values().get(ParameterId::time) < 1)
+    processor_.values().set(ParameterId::time, 1);  // there is no host
   processor_.session().setOwnTime({.withFirstChord = true});
   setVolume(settings_->getDoubleValue(volumeKey, Instrument::standardVolume));
 }
@@ -100,8 +101,7 @@ void Home::start() {
   }
   lookAtSound();
   lookAtPorts();
-  if (!surroundings_.published) return;
-  tell(words::published);
+  if (surroundings_.published) tell(words::published);
 }
 
 void Home::tell(const char* words, const juce::String& what) const {
@@ -152,14 +152,21 @@ void Home::setPianoSound(PianoSound sound) {
 bool Home::instrumentReady() const { return processor_.instrument()->state() == SoundState::ready; }
 
 juce::String Home::soundFault() const {
-  return plain(processor_.instrument()->state() == SoundState::noLibrary ? words::noSynthesiser : words::noSoundfont);
+  switch (processor_.instrument()->state()) {
+    case SoundState::noSynthesiser:
+      return plain(words::noSynthesiser);
+    case SoundState::badRate:
+      return plain(words::badRate);
+    default:
+      return plain(words::noSoundfont);
+  }
 }
 
 /// The card went, or never came: time is kept by a thread, until one calls again. What has changed is told once.
 void Home::lookAtSound() {
   auto* card = cards_.getCurrentAudioDevice();
   const bool opened = card != nullptr && card->isOpen();
-  live_.keepTime(!opened);
+  if (surroundings_.time) live_.keepTime(!opened);
   const auto now = !opened              ? plain(words::noSoundCard)
                    : !instrumentReady() ? plain(words::nothingToSoundWith).replace("%", soundFault())
                                         : plain(words::soundGoesTo).replace("%", card->getName());
@@ -187,7 +194,8 @@ void Home::record(bool on) {
   if (kept.files.empty()) return tell(words::takeEmpty);
   juce::StringArray names;
   for (const auto& file : kept.files) names.add(plain(file.filename().string()));
-  auto said = plain(words::takeKept).replace("%", surroundings_.takes.getFullPathName() + ": " + names.joinIntoString(", "));
+  auto said =
+      plain(words::takeKept).replace("%", surroundings_.takes.getFullPathName() + ": " + names.joinIntoString(", "));
   if (kept.lostFrames > 0 || kept.lostMessages > 0) said << plain(words::takeLost);
   if (say) say(said);
 }

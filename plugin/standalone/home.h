@@ -20,10 +20,11 @@ namespace seguente::home {
 /// What it stands in; tests make their own.
 struct Surroundings {
   MidiSystem midi;
-  SendMidi published;  // null: the machine lends no such port
+  SendMidi published;   // null: the machine lends no such port
   juce::File settings;  // a file, made when something is to be remembered
   juce::File takes;     // a folder, made with the first take
   bool card = true;     // look for a sound card
+  bool time = true;     // keep time without one; a test plays the blocks itself
 };
 /// The user's own places by the XDG rules: settings under XDG_CONFIG_HOME, takes in the music folder.
 Surroundings realSurroundings();
@@ -45,6 +46,7 @@ class Home {
 
   Processor& processor() { return processor_; }
   juce::AudioDeviceManager& cards() { return cards_; }
+  Live& live() { return live_; }
   juce::PropertiesFile& settings() { return *settings_; }
   const juce::File& takesFolder() const { return surroundings_.takes; }
   bool hasPiano() const { return !ports_.connected().empty(); }

@@ -67,7 +67,10 @@ void HomeWindow::look() {
   sound_.refresh();
   if (first_) first_->refresh();
   const auto status = home_.status();
-  if (status != status_) screen_->page().setStatus(status_ = status);
+  if (status != status_) {
+    screen_->page().setStatus(status_ = status);
+    if (tellStatus) tellStatus(status);
+  }
   // The first whole bar has been played: the page takes over.
   const auto& view = home_.processor().score().view();
   if (first_ && view.playing && view.hasChord && view.tick >= view.meter.bar()) endFirstPage();
@@ -110,7 +113,7 @@ bool HomeWindow::keyPressed(const juce::KeyPress& key, juce::Component*) {
 
 bool HomeWindow::keyStateChanged(bool, juce::Component*) {
   if (!keys_.any()) return false;
-  keys_.letGoUnless([this](char key) { return key == pressed_ || juce::KeyPress::isKeyCurrentlyDown(key); });
+  keys_.letGoUnless([this](char key) { return key == pressed_ || isDown(key); });
   return false;  // others may wait for a key too
 }
 

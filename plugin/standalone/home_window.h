@@ -22,9 +22,14 @@ class HomeWindow final : private juce::KeyListener, private juce::FocusChangeLis
   void look();
   /// Every key of the computer that plays is let go: the window is no longer the one that is typed into.
   void letGo();
+  /// Told what is going on, whenever that is another thing.
+  std::function<void(const juce::String&)> tellStatus;
+  /// Whether a key of the computer is down now; a test says so itself.
+  std::function<bool(int)> isDown = [](int key) { return juce::KeyPress::isKeyCurrentlyDown(key); };
   bool showsFirstPage() const { return first_ != nullptr; }
   FirstPage* firstPage() { return first_.get(); }
   HomeRow& row() { return row_; }
+  SoundRows& sound() { return sound_; }
 
   using juce::KeyListener::keyPressed;
   bool keyPressed(const juce::KeyPress& key, juce::Component* from) override;

@@ -94,7 +94,8 @@ void Live::keepTime(bool on) {
 
 /// Blocks one after another, each when it is due; what was missed by more than a tenth of a second is let go.
 void Live::run() {
-  constexpr auto length = std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(timerBlock / timerRate));
+  constexpr auto length =
+      std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(timerBlock / timerRate));
   auto due = Clock::now();
   while (keepsOn_.load(std::memory_order_relaxed)) {
     block(nullptr, 0, timerBlock);

@@ -1,5 +1,6 @@
-// MIDI on its way to and from the audio thread: rings of fixed size, each with one writer and one reader. What is longer
-// than three bytes (system exclusive) and what a keyboard's own clock says is left out: nothing here would use it.
+// MIDI on its way to and from the audio thread: rings of fixed size, each with one writer and one reader. What is
+// longer than three bytes (system exclusive) and what a keyboard's own clock says is left out: nothing here would use
+// it.
 #pragma once
 
 #include <array>

@@ -1,7 +1,6 @@
 // The program: one window, until it is closed. With no display it says so and ends.
-#include <juce_gui_basics/juce_gui_basics.h>
-
 #include <dlfcn.h>
+#include <juce_gui_basics/juce_gui_basics.h>
 
 #include <csignal>
 #include <cstdio>
@@ -53,6 +52,9 @@ class Program final : public juce::JUCEApplication, private juce::Timer {
     home_ = std::make_unique<home::Home>(home::realSurroundings());
     window_ = std::make_unique<home::HomeWindow>(*home_);
     frame_ = std::make_unique<Frame>(*window_);
+    window_->tellStatus = [this](const juce::String& status) {
+      frame_->setName(screen::plain(screen::words::name) + ": " + status);
+    };
     window_->begin();
     for (const int signal : {SIGTERM, SIGINT, SIGHUP}) std::signal(signal, [](int) { askedToEnd = 1; });
     startTimer(100);

@@ -54,8 +54,8 @@ void MidiSender::usePiano(SendMidi piano, PianoSound sound) {
 
 /// The thread lives while somebody is to be sent something.
 void MidiSender::runOrRest() {
-  const auto wanted = static_cast<std::uint8_t>((others_ ? toOthers : 0) |
-                                                (piano_ && sound_ == PianoSound::playsAll ? toPiano : 0));
+  const auto wanted =
+      static_cast<std::uint8_t>((others_ ? toOthers : 0) | (piano_ && sound_ == PianoSound::playsAll ? toPiano : 0));
   wanted_.store(wanted, std::memory_order_relaxed);
   if ((wanted != 0) == thread_.joinable()) return;
   runs_ = wanted != 0;

@@ -58,7 +58,9 @@ SendMidi sending(std::unique_ptr<juce::MidiOutput> output) {
 
 MidiSystem realMidi() {
   MidiSystem system;
-  system.inputs = [] { return hasSequencer() ? listed(juce::MidiInput::getAvailableDevices()) : std::vector<PortInfo>(); };
+  system.inputs = [] {
+    return hasSequencer() ? listed(juce::MidiInput::getAvailableDevices()) : std::vector<PortInfo>();
+  };
   system.outputs = [] {
     return hasSequencer() ? listed(juce::MidiOutput::getAvailableDevices()) : std::vector<PortInfo>();
   };

@@ -22,8 +22,9 @@ juce::StringArray formatWords() {
 
 VolumeField::VolumeField(const Look& look, Home& home)
     : Element(look, plain(words::volume), juce::AccessibilityRole::slider), home_(home) {
-  setHelpText(plain(words::volumeRemark) + plain(words::values).fromFirstOccurrenceOf(" ", true, false)
-                                               .upToFirstOccurrenceOf(",", false, false) + ".");
+  setHelpText(plain(words::volumeRemark) +
+              plain(words::values).fromFirstOccurrenceOf(" ", true, false).upToFirstOccurrenceOf(",", false, false) +
+              ".");
   setWantsKeyboardFocus(true);
   refresh();
 }
@@ -108,8 +109,8 @@ SoundRows::SoundRows(const Look& look, Home& home)
   refresh();
 }
 
-/// All that could be sounded with, of every kind that the machine knows (ALSA, JACK). Their lists are those of the start,
-/// read again whenever this page is shown.
+/// All that could be sounded with, of every kind that the machine knows (ALSA, JACK). Their lists are those of the
+/// start, read again whenever this page is shown.
 void SoundRows::refresh() {
   places_.clear();
   names_.clear();
@@ -162,8 +163,8 @@ void SoundRows::resized() {
 
 std::vector<PlacedText> SoundRows::texts() const {
   auto area = getLocalBounds();
-  std::vector<PlacedText> all{{plain(words::soundHeading), font(type::value, Weight::bold),
-                               area.removeFromTop(heading).withTrimmedLeft(edge)}};
+  std::vector<PlacedText> all{
+      {plain(words::soundHeading), font(type::value, Weight::bold), area.removeFromTop(heading).withTrimmedLeft(edge)}};
   const auto face = font(type::comment, Weight::italic);
   const auto line = plain(words::takesGoTo).replace("%", home_.takesFolder().getFullPathName());
   all.push_back({shortened(face, line, area.getWidth() - 2 * edge), face,

@@ -135,7 +135,8 @@ TEST_CASE("a bar of clicks is counted first, if it is wished") {
   e.play(2 * Evening::bar);
   const auto counted = e.began(clicks);
   REQUIRE(counted.size() == 3);
-  for (std::int64_t i = 0; i < 3; ++i) CHECK(std::abs(counted[static_cast<std::size_t>(i)] - (1000 + i * Evening::beat)) <= 1);
+  for (std::int64_t i = 0; i < 3; ++i)
+    CHECK(std::abs(counted[static_cast<std::size_t>(i)] - (1000 + i * Evening::beat)) <= 1);
   for (const auto& h : e.heard)
     if (h.at == counted[0] && h.bytes[0] == 0x99) CHECK(h.bytes[1] == 76);
   const auto low = e.began(bass);

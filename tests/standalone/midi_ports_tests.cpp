@@ -1,6 +1,6 @@
-// Keyboards that come and go, made up: what is connected, what is let go of, and what a keyboard with a sound of its own
-// is told. Local Control is controller 122 (0 off, 127 on), All Notes Off 123, All Sound Off 120: MIDI 1.0, channel mode
-// messages. ALSA's identifiers change with every replug, names do not (alsa-lib, snd_seq_client_info).
+// Keyboards that come and go, made up: what is connected, what is let go of, and what a keyboard with a sound of its
+// own is told. Local Control is controller 122 (0 off, 127 on), All Notes Off 123, All Sound Off 120: MIDI 1.0, channel
+// mode messages. ALSA's identifiers change with every replug, names do not (alsa-lib, snd_seq_client_info).
 #include <algorithm>
 #include <map>
 #include <mutex>
@@ -164,9 +164,8 @@ TEST_CASE("Local Control goes off on every channel when it is asked for, and on 
   std::vector<Bytes> sent;
   const SendMidi piano = [&](std::span<const std::uint8_t> b) { sent.emplace_back(b.begin(), b.end()); };
   const auto count = [&](std::uint8_t controller, std::uint8_t value) {
-    return std::count_if(sent.begin(), sent.end(), [&](const Bytes& b) {
-      return (b[0] & 0xF0) == 0xB0 && b[1] == controller && b[2] == value;
-    });
+    return std::count_if(sent.begin(), sent.end(),
+                         [&](const Bytes& b) { return (b[0] & 0xF0) == 0xB0 && b[1] == controller && b[2] == value; });
   };
   {
     MidiSender sender;
