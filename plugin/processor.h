@@ -13,6 +13,8 @@
 #include "plugin/session.h"
 #include "plugin/shelf.h"
 #include "plugin/signals.h"
+#include "plugin/sound/instrument.h"
+#include "plugin/sound/take.h"
 #include "plugin/state.h"
 #include "plugin/ticker.h"
 #include "plugin/view.h"
@@ -21,7 +23,8 @@ namespace seguente {
 
 class Processor final : public juce::AudioProcessor {
  public:
-  Processor();
+  /// With an instrument it has a stereo output, in which all that it sends is heard; without, it is a MIDI effect.
+  explicit Processor(std::unique_ptr<Instrument> instrument = nullptr);
   ~Processor() override;
 
   void prepareToPlay(double rate, int largestBlock) override;
@@ -35,11 +38,11 @@ class Processor final : public juce::AudioProcessor {
   void getStateInformation(juce::MemoryBlock& into) override;
   void setStateInformation(const void* data, int size) override;
 
-  const juce::String getName() const override { return "Seguente"; }
+  const juce::String getName() const override { return instrument_ ? "Seguente with sound" : "Seguente"; }
   bool acceptsMidi() const override { return true; }
   bool producesMidi() const override { return true; }
-  bool isMidiEffect() const override { return true; }
-  double getTailLengthSeconds() const override { return 0; }
+  bool isMidiEffect() const override { return instrument_ == nullptr; }
+  double getTailLengthSeconds() const override { return instrument_ ? 2 : 0; }  // a room's reverberation
   int getNumPrograms() override { return 1; }  // more would add a parameter that overwrites a session
   int getCurrentProgram() override { return 0; }
   void setCurrentProgram(int) override {}
@@ -58,6 +61,8 @@ class Processor final : public juce::AudioProcessor {
   /// A key of the screen's own keyboard goes down or up, on channel 1, with the next block.
   void press(NoteNumber key, bool down) noexcept { screenKeys_.press(key, down); }
   LiveScore& score() noexcept { return score_; }
+  Instrument* instrument() noexcept { return instrument_.get(); }  // null in the plain effect
+  Take& take() noexcept { return take_; }                          // all that is played, for whoever records
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
@@ -68,6 +73,8 @@ class Processor final : public juce::AudioProcessor {
 
  private:
   void run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
+  void play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
+  void sound(juce::AudioBuffer<float>& audio);
 
   ParameterValues values_;
   SignalMap signals_;
@@ -76,6 +83,8 @@ class Processor final : public juce::AudioProcessor {
   LiveScore score_{view_};
   Shelf shelf_;
   Session session_;
+  std::unique_ptr<Instrument> instrument_;
+  Take take_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};
   juce::MidiBuffer in_;
   juce::MidiBuffer room_;              // given to the host in exchange for its own, smaller one

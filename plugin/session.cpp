@@ -43,7 +43,10 @@ void Session::begin(const std::optional<HostPosition>& position, std::int64_t le
   b.out = out;
   b.length = std::max<std::int64_t>(length, 0);
   b.count = 0;
-  for (std::size_t i = 0; i < b.owedCount; ++i) out.send(out.context, 0, b.owed[i]);
+  for (std::size_t i = 0; i < b.owedCount; ++i) {
+    if (out.played != nullptr) out.played(out.context, {.bytes = b.owed[i], .ours = true});
+    out.send(out.context, 0, b.owed[i]);
+  }
   b.owedCount = 0;
   if (bypassed != b.bypassed) {
     b.bypassed = b.view.bypassed = bypassed;
@@ -103,6 +106,8 @@ void Session::end() noexcept {
   }
   if (b.dirty || (b.view.playing && b.start >= b.pictureDue)) b.publish();
 }
+
+EngineTime Session::time() const noexcept { return body_->engine.time(); }
 
 void Session::give(Signal signal) noexcept {
   if (body_) body_->given.fetch_or(1u << static_cast<unsigned>(signal), std::memory_order_release);

@@ -19,6 +19,7 @@
 #include "plugin/parameters.h"
 #include "plugin/shelf.h"
 #include "plugin/signals.h"
+#include "plugin/sound/played.h"
 #include "plugin/view.h"
 
 namespace seguente {
@@ -30,6 +31,8 @@ struct MidiOut {
   void (*send)(void*, std::int64_t offset, std::span<const std::uint8_t> bytes) = nullptr;
   /// A note of ours, before its bytes are sent: why it sounds. May be null.
   void (*why)(void*, std::int64_t offset, const Output& note) = nullptr;
+  /// The same messages, each before its bytes are sent, with who plays it; longer ones are left out. May be null.
+  void (*played)(void*, const Played&) = nullptr;
 };
 
 class Session {
@@ -56,6 +59,8 @@ class Session {
   void give(Signal signal) noexcept;
   /// The slot in force, which a program change or a signal may have chosen. [any]
   int slot() const noexcept { return static_cast<int>(values_.get(ParameterId::idiom)); }
+  /// Where the music stands: as of the end of the last block, which is the start of the next. [audio]
+  EngineTime time() const noexcept;
   /// How often the player, not the host, has chosen the slot: the host is told when this changes. [any]
   std::uint32_t choices() const noexcept { return choices_.load(std::memory_order_acquire); }
 

@@ -108,6 +108,7 @@ struct Session::Body {
   void tellTime(const TimeAnchor& anchor, std::optional<std::int64_t> said, Samples at) noexcept;
   void take(const Output& o) noexcept;
   void take(const Fact& f) noexcept;
+  void tellPlayed(const Output& o, std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept;
   void owe(const Output& o) noexcept;
   void showHand(const Fact& f) noexcept;
   void showTime() noexcept;

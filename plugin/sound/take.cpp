@@ -24,7 +24,6 @@ struct Take::Body {
   Ring<TakenEvent> events;
 
   // The audio thread's own.
-  bool recording = false;    // in this block
   std::uint32_t takes = 0;   // the one it has begun
   std::int64_t frame = 0;    // of the block's start
   std::int64_t frames = 0;   // of the block
@@ -48,7 +47,7 @@ Take::Take() = default;
 Take::~Take() = default;
 
 void Take::prepare(double rate) {
-  stop();
+  if (rate != rate_.load(std::memory_order_relaxed)) stop();
   rate_.store(rate, std::memory_order_relaxed);
 }
 
@@ -77,8 +76,8 @@ void Take::begin(const EngineTime& time, std::int64_t frames) noexcept {
   if (!on()) return;
   auto& b = *body_;
   b.within.store(true, std::memory_order_seq_cst);
-  b.recording = on_.load(std::memory_order_seq_cst);
-  if (!b.recording) return b.within.store(false, std::memory_order_release);
+  recording_ = on_.load(std::memory_order_seq_cst);
+  if (!recording_) return b.within.store(false, std::memory_order_release);
   b.frames = frames;
   const auto asked = b.asked.load(std::memory_order_relaxed);
   const bool first = asked != b.takes;
@@ -105,7 +104,7 @@ void Take::push(const TakenEvent& event) noexcept {
 }
 
 void Take::performed(std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept {
-  if (!on() || !body_->recording || bytes.empty()) return;
+  if (!recording_ || bytes.empty()) return;
   if (bytes[0] >= 0xF0 || bytes.size() > 3) {  // a clock or active sensing has no place in a file
     if (bytes.size() > 3) lostMessages_.fetch_add(1, std::memory_order_relaxed);
     return;
@@ -116,12 +115,12 @@ void Take::performed(std::int64_t offset, std::span<const std::uint8_t> bytes) n
 }
 
 void Take::arranged(const Played& played) noexcept {
-  if (!on() || !body_->recording || played.bytes[0] >= 0xF0) return;
+  if (!recording_ || played.bytes[0] >= 0xF0) return;
   push({.frame = body_->frameOf(played.offset), .from = TakenFrom::arrangement, .played = played});
 }
 
 void Take::sounded(const float* left, const float* right, std::int64_t frames) noexcept {
-  if (!on() || !body_->recording) return;
+  if (!recording_) return;
   auto& b = *body_;
   for (std::int64_t from = 0; from < frames;) {
     const auto count = static_cast<std::size_t>(std::min<std::int64_t>(framesAtOnce, frames - from));
@@ -142,9 +141,9 @@ void Take::sounded(const float* left, const float* right, std::int64_t frames) n
 }
 
 void Take::end() noexcept {
-  if (!body_ || !body_->recording) return;
+  if (!recording_) return;
   auto& b = *body_;
-  b.recording = false;
+  recording_ = false;
   b.frame += b.frames;
   b.within.store(false, std::memory_order_seq_cst);
 }

@@ -37,7 +37,7 @@ class Take {
   Take();
   ~Take();
 
-  /// What the audio thread runs at; a take that is under way ends. [message]
+  /// What the audio thread runs at; a take that is under way at another rate ends. Not while a block runs. [message]
   void prepare(double rate);
   double rate() const noexcept { return rate_.load(std::memory_order_relaxed); }
 
@@ -65,6 +65,7 @@ class Take {
   struct Body;
   void push(const TakenEvent& event) noexcept;
   std::unique_ptr<Body> body_;  // made by the first start
+  bool recording_ = false;      // in this block [audio]
   std::atomic<double> rate_{48000};
   std::atomic<bool> on_{false};
   std::atomic<std::uint64_t> lostFrames_{0}, lostMessages_{0};

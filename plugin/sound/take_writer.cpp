@@ -21,7 +21,7 @@ namespace {
 namespace fs = std::filesystem;
 
 constexpr auto pause = std::chrono::milliseconds(50);
-constexpr int flushEvery = 10;  // pauses: twice a second
+constexpr auto betweenFlushes = std::chrono::milliseconds(400);
 constexpr std::size_t floatsAtOnce = 16384;
 
 // In an arrangement each part has a channel, so that it keeps its own program and other programs can tell it apart:
@@ -247,14 +247,19 @@ void TakeWriter::Body::tell(const std::string& fault) {
 
 void TakeWriter::Body::run() {
   std::string fault;
-  for (int turn = 1; fault.empty(); ++turn) {
+  for (auto flushed = std::chrono::steady_clock::now(); fault.empty();) {
     {
       std::unique_lock lock(mutex);
       wake.wait_for(lock, pause, [this] { return stopping; });
       if (stopping) return;
     }
+    const bool over = !take.on();
     fault = drain();
-    if (fault.empty() && turn % flushEvery == 0) fault = flush();
+    if (over && fault.empty()) fault = "the sound device runs at another rate now";
+    if (const auto now = std::chrono::steady_clock::now(); fault.empty() && now - flushed >= betweenFlushes) {
+      fault = flush();
+      flushed = now;
+    }
     tell(fault);
   }
   take.stop();
@@ -302,7 +307,7 @@ TakeStatus TakeWriter::stop() {
   // A block that was under way ends within milliseconds; one that never does (a device that was pulled) is not waited
   // for.
   for (int i = 0; i < 200 && !b.take.rests(); ++i) std::this_thread::sleep_for(std::chrono::milliseconds(1));
-  const auto fault = b.status.fault.empty() ? b.finish() : b.status.fault;
+  const auto fault = b.finish();
   const bool nothing =
       b.written == 0 && (!b.performance || (!b.performance->hasMessages() && !b.arrangement->hasMessages()));
   const std::scoped_lock lock(b.mutex);
