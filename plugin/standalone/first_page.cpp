@@ -6,8 +6,8 @@
 #include "plugin/page/beats.h"
 #include "plugin/page/marks.h"
 #include "plugin/page/measure.h"
-#include "plugin/page/spelling.h"
 #include "plugin/page/staff_layout.h"
+#include "plugin/page/writer.h"
 #include "plugin/standalone/computer_keys.h"
 #include "plugin/standalone/home.h"
 

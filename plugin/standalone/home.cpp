@@ -27,6 +27,7 @@ constexpr double longestTap = 2, slowestOwn = 30;
 constexpr std::size_t tapsHeard = 5;
 constexpr NoteNumber softKey{72};
 constexpr int softLooks = 2;
+constexpr int looksForCard = 6;
 
 juce::File xdg(const char* variable, const char* otherwise) {
   const auto said = juce::SystemStats::getEnvironmentVariable(variable, {});
@@ -56,6 +57,7 @@ Home::Home(Surroundings surroundings)
       live_(processor_, played_, sender_),
       takes_(processor_.take()) {
   juce::PropertiesFile::Options how;
+  how.storageFormat = juce::PropertiesFile::storeAsXML;
   how.millisecondsBeforeSaving = -1;  // when we say so
   settings_ = std::make_unique<juce::PropertiesFile>(surroundings_.settings, how);
   processor_.shelf().open();
@@ -149,10 +151,10 @@ void Home::setPianoSound(PianoSound sound) {
   settings_->setValue(pianoKey + plain(pair_->name), static_cast<int>(sound));
 }
 
-bool Home::instrumentReady() const { return processor_.instrument()->state() == SoundState::ready; }
+bool Home::instrumentReady() const { return instrument_.state() == SoundState::ready; }
 
 juce::String Home::soundFault() const {
-  switch (processor_.instrument()->state()) {
+  switch (instrument_.state()) {
     case SoundState::noSynthesiser:
       return plain(words::noSynthesiser);
     case SoundState::badRate:
@@ -165,6 +167,11 @@ juce::String Home::soundFault() const {
 /// The card went, or never came: time is kept by a thread, until one calls again. What has changed is told once.
 void Home::lookAtSound() {
   auto* card = cards_.getCurrentAudioDevice();
+  silentLooks_ = card == nullptr || live_.cardRuns() ? 0 : silentLooks_ + 1;
+  if (silentLooks_ > looksForCard) {  // pulled: it will not call again
+    cards_.closeAudioDevice();
+    card = nullptr;
+  }
   const bool opened = card != nullptr && card->isOpen();
   if (surroundings_.time) live_.keepTime(!opened);
   const auto now = !opened              ? plain(words::noSoundCard)
@@ -267,8 +274,8 @@ void Home::wasSeen() {
   settings_->save();
 }
 
-double Home::volume() const { return processor_.instrument()->volume(); }
-void Home::setVolume(double percent) { processor_.instrument()->setVolume(std::clamp(percent, 0.0, 100.0)); }
+double Home::volume() const { return instrument_.volume(); }
+void Home::setVolume(double percent) { instrument_.setVolume(std::clamp(percent, 0.0, 100.0)); }
 
 void Home::softNote() {
   if (noteLooks_ > 0) processor_.press(softKey, false);

@@ -91,6 +91,7 @@ class Home {
   Surroundings surroundings_;
   std::unique_ptr<juce::PropertiesFile> settings_;
   Processor processor_;
+  Instrument& instrument_{*processor_.instrument()};
   PlayedKeys played_;
   MidiSender sender_;
   MidiPorts ports_;
@@ -100,7 +101,8 @@ class Home {
   std::optional<PortInfo> pair_;
   juce::String soundSaid_;
   bool recording_ = false;
-  int noteLooks_ = 0;  // looks until the soft note ends
+  int silentLooks_ = 0;  // in a row, at a card that is open and does not call
+  int noteLooks_ = 0;    // looks until the soft note ends
   std::deque<double> taps_;
 };
 

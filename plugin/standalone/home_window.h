@@ -15,7 +15,7 @@ class HomeWindow final : private juce::KeyListener, private juce::FocusChangeLis
  public:
   explicit HomeWindow(Home& home);
   ~HomeWindow() override;
-  screen::Window& screen() { return *screen_; }
+  screen::Window& window() { return *screen_; }
   /// Once the window is on the screen: sound, keyboards, and the focus on what is to be done first.
   void begin();
   /// What the timer does, twice a second. Tests call it themselves.
@@ -31,7 +31,6 @@ class HomeWindow final : private juce::KeyListener, private juce::FocusChangeLis
   HomeRow& row() { return row_; }
   SoundRows& sound() { return sound_; }
 
-  using juce::KeyListener::keyPressed;
   bool keyPressed(const juce::KeyPress& key, juce::Component* from) override;
   bool keyStateChanged(bool isKeyDown, juce::Component* from) override;
 

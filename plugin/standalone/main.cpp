@@ -32,9 +32,9 @@ bool hasDisplay() {
 class Frame final : public juce::DocumentWindow {
  public:
   explicit Frame(home::HomeWindow& window)
-      : DocumentWindow(screen::plain(screen::words::name), juce::Colours::white, allButtons) {
+      : DocumentWindow(screen::plain(words::name), juce::Colours::white, allButtons) {
     setUsingNativeTitleBar(true);
-    setContentNonOwned(&window.screen(), true);
+    setContentNonOwned(&window.window(), true);
     setResizable(true, false);
     centreWithSize(getWidth(), getHeight());
     setVisible(true);
@@ -44,7 +44,7 @@ class Frame final : public juce::DocumentWindow {
 
 class Program final : public juce::JUCEApplication, private juce::Timer {
  public:
-  const juce::String getApplicationName() override { return screen::plain(screen::words::name); }
+  const juce::String getApplicationName() override { return screen::plain(words::name); }
   const juce::String getApplicationVersion() override { return SEGUENTE_VERSION; }
   bool moreThanOneInstanceAllowed() override { return true; }
 
@@ -53,7 +53,7 @@ class Program final : public juce::JUCEApplication, private juce::Timer {
     window_ = std::make_unique<home::HomeWindow>(*home_);
     frame_ = std::make_unique<Frame>(*window_);
     window_->tellStatus = [this](const juce::String& status) {
-      frame_->setName(screen::plain(screen::words::name) + ": " + status);
+      frame_->setName(screen::plain(words::name) + ": " + status);
     };
     window_->begin();
     for (const int signal : {SIGTERM, SIGINT, SIGHUP}) std::signal(signal, [](int) { askedToEnd = 1; });
@@ -83,7 +83,7 @@ juce::JUCEApplicationBase* makeProgram() { return new Program; }
 
 int main(int argc, char** argv) {
   if (!hasDisplay()) {
-    std::fprintf(stderr, "%s\n", screen::words::noDisplay);
+    std::fprintf(stderr, "%s\n", words::noDisplay);
     return 1;
   }
   juce::JUCEApplicationBase::createInstance = &makeProgram;

@@ -8,6 +8,12 @@ namespace {
 
 constexpr const char* ourName = "Seguente";
 
+#if JUCE_LINUX
+constexpr bool alsa = true;
+#else
+constexpr bool alsa = false;
+#endif
+
 bool hasSequencer() {
 #if JUCE_LINUX
   return juce::File("/dev/snd/seq").exists();
@@ -20,7 +26,7 @@ bool hasSequencer() {
 std::vector<PortInfo> listed(const juce::Array<juce::MidiDeviceInfo>& devices) {
   std::vector<PortInfo> all;
   for (const auto& d : devices) {
-    const bool system = JUCE_LINUX && d.identifier.startsWith("0-");
+    const bool system = alsa && d.identifier.startsWith("0-");
     if (system || d.name == ourName || d.name.startsWithIgnoreCase("Midi Through")) continue;
     all.push_back({d.identifier.toStdString(), d.name.toStdString()});
   }

@@ -4,7 +4,6 @@
 #include <cmath>
 
 #include "plugin/editor/strings.h"
-#include "plugin/sound/instrument.h"
 #include "plugin/standalone/home.h"
 
 namespace seguente::home {
@@ -12,7 +11,7 @@ namespace seguente::home {
 using namespace screen;
 
 namespace {
-constexpr int heading = 30, row = 36, gap = 6, longestName = 26;
+constexpr int heading = 30, row = 36, gap = 6, deviceWidth = 460, volumeWidth = 200;
 juce::StringArray formatWords() {
   juce::StringArray all;
   for (const auto* word : words::takeSounds) all.add(plain(word));
@@ -20,52 +19,44 @@ juce::StringArray formatWords() {
 }
 }  // namespace
 
-VolumeField::VolumeField(const Look& look, Home& home)
-    : Element(look, plain(words::volume), juce::AccessibilityRole::slider), home_(home) {
-  setHelpText(plain(words::volumeRemark) +
-              plain(words::values).fromFirstOccurrenceOf(" ", true, false).upToFirstOccurrenceOf(",", false, false) +
-              ".");
+StepField::StepField(const Look& look, const juce::String& label, const juce::String& remark)
+    : Element(look, label, juce::AccessibilityRole::slider), label_(label) {
+  setHelpText(remark);
   setWantsKeyboardFocus(true);
-  refresh();
 }
 
-void VolumeField::refresh() {
-  if (show(*this, shown_, static_cast<int>(std::lround(home_.volume()))))
-    setTitle(plain(words::volume) + ", " + juce::String(shown_) + plain(words::perCent));
+void StepField::setText(const juce::String& text) {
+  if (show(*this, text_, text)) setTitle(label_ + ", " + text_);
 }
 
-std::vector<juce::Rectangle<int>> VolumeField::targets() const {
+std::vector<juce::Rectangle<int>> StepField::targets() const {
   auto area = getLocalBounds().reduced(edge);
   const auto more = area.removeFromRight(28);
   return {area.removeFromRight(28), more};
 }
 
-std::vector<PlacedText> VolumeField::texts() const {
+std::vector<PlacedText> StepField::texts() const {
   auto area = getLocalBounds().reduced(edge);
   const auto face = font(type::comment), bold = font(type::value, Weight::bold);
-  const int label = widthOf(face, plain(words::volume)) + 12;
+  const auto label = area.removeFromLeft(widthOf(face, label_) + 12);
   const auto places = targets();
-  return {{plain(words::volume), face, area.removeFromLeft(label), Ink::soft},
-          {juce::String(shown_) + plain(words::perCent), bold, area.withTrimmedRight(60)},
+  area.setRight(places[0].getX() - 4);
+  return {{label_, face, label, Ink::soft},
+          {shortened(bold, text_, area.getWidth()), bold, area},
           {plain("\u2212"), bold, places[0], Ink::ink, Side::middle},
           {"+", bold, places[1], Ink::ink, Side::middle}};
 }
 
-void VolumeField::drawMarks(juce::Graphics& g) const {
+void StepField::drawMarks(juce::Graphics& g) const {
   g.setColour(palette().rule);
   const auto area = getLocalBounds().reduced(edge);
   g.fillRect(area.withTop(area.getBottom() - 1));
 }
 
-void VolumeField::step(double by) {
-  home_.setVolume(home_.volume() + by);
-  refresh();
-}
-
-bool VolumeField::keyPressed(const juce::KeyPress& key) {
+bool StepField::keyPressed(const juce::KeyPress& key) {
   using juce::KeyPress;
-  if (key.getModifiers().isAnyModifierKeyDown()) return false;
   const int code = key.getKeyCode();
+  if (key.getModifiers().isAnyModifierKeyDown() || !step) return false;
   if (code == KeyPress::upKey || code == KeyPress::rightKey)
     step(1);
   else if (code == KeyPress::downKey || code == KeyPress::leftKey)
@@ -74,32 +65,33 @@ bool VolumeField::keyPressed(const juce::KeyPress& key) {
     step(10);
   else if (code == KeyPress::pageDownKey)
     step(-10);
-  else if (code == KeyPress::deleteKey || code == KeyPress::backspaceKey)
-    step(Instrument::standardVolume - home_.volume());
   else
     return false;
   return true;
 }
 
-void VolumeField::mouseDown(const juce::MouseEvent& event) {
+void StepField::mouseDown(const juce::MouseEvent& event) {
   const auto places = targets();
-  for (std::size_t i = 0; i < 2; ++i)
-    if (places[i].contains(event.getPosition())) step(i == 0 ? -2 : 2);
+  for (std::size_t i = 0; i < places.size(); ++i)
+    if (places[i].contains(event.getPosition()) && step) step(i == 0 ? -1 : 1);
 }
 
 SoundRows::SoundRows(const Look& look, Home& home)
-    : Element(look, plain(words::soundHeading), juce::AccessibilityRole::group),
+    : Element(look, plain(words::soundHeading), juce::AccessibilityRole::staticText),
       home_(home),
-      device_(look, plain(words::device), true, {}),
-      volume_(look, home),
+      device_(look, plain(words::device), plain(words::deviceRemark)),
+      volume_(look, plain(words::volume), plain(words::volumeRemark)),
       takes_(look, plain(words::takeSound), true, formatWords()) {
   int order = 1;
   for (Element* part : std::initializer_list<Element*>{&device_, &volume_, &takes_}) {
     addAndMakeVisible(part);
     part->setExplicitFocusOrder(order++);
   }
-  device_.setHelpText(plain(words::deviceRemark));
-  device_.choose = [this](int which) { choose(which); };
+  device_.step = [this](int by) { choose(chosen_ + (by > 0 ? 1 : -1)); };
+  volume_.step = [this](int by) {
+    home_.setVolume(home_.volume() + by);
+    refresh();
+  };
   takes_.setHelpText(plain(words::takeSoundRemark));
   takes_.choose = [this](int which) {
     static constexpr SoundFormat formats[] = {SoundFormat::wav, SoundFormat::flac, SoundFormat::none};
@@ -113,30 +105,24 @@ SoundRows::SoundRows(const Look& look, Home& home)
 /// start, read again whenever this page is shown.
 void SoundRows::refresh() {
   places_.clear();
-  names_.clear();
+  chosen_ = -1;
   auto& cards = home_.cards();
+  const auto* now = cards.getCurrentAudioDevice();
   for (auto* kind : cards.getAvailableDeviceTypes())
     for (const auto& name : kind->getDeviceNames(false)) {
+      if (now != nullptr && now->getTypeName() == kind->getTypeName() && now->getName() == name)
+        chosen_ = static_cast<int>(places_.size());
       places_.emplace_back(kind->getTypeName(), name);
-      names_.add((kind->getTypeName() + ": " + name).substring(0, longestName));
     }
-  int chosen = -1;
-  if (const auto* now = cards.getCurrentAudioDevice(); now != nullptr)
-    for (std::size_t i = 0; i < places_.size(); ++i)
-      if (places_[i].first == now->getTypeName() && places_[i].second == now->getName()) chosen = static_cast<int>(i);
-  if (names_.isEmpty()) {
-    names_.add(plain(words::noDevice));
-    chosen = 0;
-  }
-  device_.setWords(names_);
-  device_.setChosen(chosen);
+  device_.setText(now == nullptr ? plain(words::noDevice) : now->getTypeName() + ", " + now->getName());
+  volume_.setText(juce::String(static_cast<int>(std::lround(home_.volume()))) + plain(words::perCent));
   const auto format = home_.takeFormat();
   takes_.setChosen(format == SoundFormat::wav ? 0 : format == SoundFormat::flac ? 1 : 2);
-  volume_.refresh();
 }
 
 void SoundRows::choose(int device) {
-  if (device < 0 || static_cast<std::size_t>(device) >= places_.size()) return;
+  if (places_.empty()) return;
+  device = std::clamp(device, 0, static_cast<int>(places_.size()) - 1);
   auto& cards = home_.cards();
   const auto& [kind, name] = places_[static_cast<std::size_t>(device)];
   if (cards.getCurrentAudioDeviceType() != kind) cards.setCurrentAudioDeviceType(kind, true);
@@ -156,8 +142,8 @@ void SoundRows::resized() {
     part.setBounds(area.removeFromTop(row).withWidth(std::min(wide, area.getWidth())));
     area.removeFromTop(gap);
   };
-  place(device_, device_.widthNeeded());
-  place(volume_, VolumeField::wide);
+  place(device_, deviceWidth);
+  place(volume_, volumeWidth);
   place(takes_, takes_.widthNeeded());
 }
 

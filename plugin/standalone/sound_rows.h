@@ -8,22 +8,21 @@ namespace seguente::home {
 
 class Home;
 
-/// The volume as a word with less and more, as the fields of the window have it.
-class VolumeField final : public screen::Element {
+/// A value with less and more, as the fields of the window have it.
+class StepField final : public screen::Element {
  public:
-  VolumeField(const screen::Look& look, Home& home);
-  void refresh();
+  StepField(const screen::Look& look, const juce::String& label, const juce::String& remark);
+  /// By so many, up or down: 1, or 10 by the Page keys.
+  std::function<void(int)> step;
+  void setText(const juce::String& text);
   std::vector<screen::PlacedText> texts() const override;
   std::vector<juce::Rectangle<int>> targets() const override;
   bool keyPressed(const juce::KeyPress& key) override;
   void mouseDown(const juce::MouseEvent& event) override;
-  static constexpr int wide = 220;
 
  private:
   void drawMarks(juce::Graphics& g) const override;
-  void step(double by);
-  Home& home_;
-  int shown_ = -1;
+  juce::String label_, text_;
 };
 
 class SoundRows final : public screen::Element {
@@ -35,7 +34,6 @@ class SoundRows final : public screen::Element {
   std::vector<screen::PlacedText> texts() const override;
   template <class Visit>
   void forEach(Visit&& visit) {
-    visit(*this);
     visit(device_);
     visit(volume_);
     visit(takes_);
@@ -44,11 +42,10 @@ class SoundRows final : public screen::Element {
  private:
   void choose(int device);
   Home& home_;
-  screen::WordChoice device_;
-  VolumeField volume_;
+  StepField device_, volume_;
   screen::WordChoice takes_;
-  juce::StringArray names_;  // devices: "type: name", as offered
-  std::vector<std::pair<juce::String, juce::String>> places_;
+  std::vector<std::pair<juce::String, juce::String>> places_;  // kind and name of all that can sound
+  int chosen_ = -1;                                            // of them
 };
 
 }  // namespace seguente::home

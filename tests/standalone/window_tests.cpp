@@ -31,11 +31,11 @@ class Evening {
   }
   Home& home() { return *home_; }
   HomeWindow& window() { return *window_; }
-  screen::Page& page() { return window_->screen().page(); }
+  screen::Page& page() { return window_->window().page(); }
   void play(double seconds) {
     for (int left = static_cast<int>(seconds * 100); left > 0; --left) {
       home_->live().block(nullptr, 0, 480);
-      window_->screen().refresh();
+      window_->window().refresh();
     }
     window_->look();
   }
@@ -76,7 +76,7 @@ class Evening {
     home_->live().prepare(48000);
     window_ = std::make_unique<HomeWindow>(*home_);
     window_->isDown = [this](int key) { return down.count(key) > 0; };
-    window_->screen().setVisible(true);
+    window_->window().setVisible(true);
     home_->say = [this, told = home_->say](const juce::String& words) {
       said.add(words);
       told(words);
@@ -101,7 +101,7 @@ std::vector<screen::Element*> ownElements(Evening& e) {
 void picture(Evening& e, const std::string& name) {
   const char* folder = std::getenv("SEGUENTE_PICTURES");
   if (folder == nullptr) return;
-  auto& window = e.window().screen();
+  auto& window = e.window().window();
   const auto image = window.createComponentSnapshot(window.getLocalBounds(), true, 1.0f);
   const juce::File file(juce::String(folder) + "/home-" + name + ".png");
   file.deleteFile();
@@ -114,7 +114,7 @@ void picture(Evening& e, const std::string& name) {
 TEST_CASE("the first evening: one key held, and a waltz sounds") {
   Evening e;
   CHECK(e.window().showsFirstPage());
-  CHECK(e.home().status().contains(plain(screen::words::noKeyboardYet)));
+  CHECK(e.home().status().contains(plain(words::noKeyboardYet)));
   picture(e, "first");
   e.press('C');
   e.play(0.1);
@@ -147,8 +147,8 @@ TEST_CASE("the caution stands on the first page and in Help, word for word") {
   Evening e;
   juce::String first;
   for (const auto& placed : e.window().firstPage()->texts()) first << placed.text << " ";
-  CHECK(first.contains(plain(screen::words::caution)));
-  CHECK(std::string(screen::words::helpParagraphs[0]) == screen::words::caution);
+  CHECK(first.contains(plain(words::caution)));
+  CHECK(std::string(words::helpParagraphs[0]) == words::caution);
 }
 
 TEST_CASE("a key that repeats strikes once; figures play the tune over the chord; letting go ends them") {
@@ -181,7 +181,7 @@ TEST_CASE("with the piano plugged in its keys play too, and when it is pulled th
   Evening e;
   e.inputs.push_back({"20-0", "Piano"});
   e.window().look();
-  CHECK(e.said[e.said.size() - 1] == plain(screen::words::pianoFound).replace("%", "Piano"));
+  CHECK(e.said[e.said.size() - 1] == plain(words::pianoFound).replace("%", "Piano"));
   CHECK(e.home().status().startsWith("Piano"));
   for (const std::uint8_t key : {48, 53, 57}) e.piano(std::vector<std::uint8_t>{0x90, key, 80});
   e.play(0.3);
@@ -191,7 +191,7 @@ TEST_CASE("with the piano plugged in its keys play too, and when it is pulled th
   e.window().look();
   e.play(1.5);
   CHECK(e.view().held.empty());
-  CHECK(e.said[e.said.size() - 1] == plain(screen::words::pianoGone).replace("%", "Piano"));
+  CHECK(e.said[e.said.size() - 1] == plain(words::pianoGone).replace("%", "Piano"));
 }
 
 TEST_CASE("a piano that may sound by itself: it is said, its sound can be turned off, and is given back") {
@@ -200,7 +200,7 @@ TEST_CASE("a piano that may sound by itself: it is said, its sound can be turned
   e.inputs.push_back({"20-0", "Piano"});
   e.outputs.push_back({"20-0", "Piano"});
   e.window().look();
-  CHECK(e.said[e.said.size() - 1] == plain(screen::words::pianoMaySound).replace("%", "Piano"));
+  CHECK(e.said[e.said.size() - 1] == plain(words::pianoMaySound).replace("%", "Piano"));
   CHECK(e.sent.empty());
   e.home().setPianoSound(PianoSound::silent);
   CHECK(e.sent.size() == 16);
@@ -244,7 +244,7 @@ TEST_CASE("everything of the program's own is named, says what it does, can be r
     Evening e;
     e.inputs.push_back({"20-0", "Piano"});
     e.outputs.push_back({"20-0", "Piano"});
-    e.window().screen().setSize(width, height);
+    e.window().window().setSize(width, height);
     e.window().look();
     INFO(width << " by " << height);
     picture(e, std::to_string(width));
