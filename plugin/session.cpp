@@ -19,6 +19,7 @@ void Session::prepare(double rate) {
   b.time.prepare(rate);
   b.first.forget();
   b.heldAtRest = {};
+  b.restDue = false;
   b.rate = rate;
   b.start = {};
   b.count = 0;
@@ -61,6 +62,7 @@ void Session::begin(const std::optional<HostPosition>& position, std::int64_t le
   if (const auto anchor = b.time.block(position, b.start, b.length, b.timeSettings))
     b.tellTime(*anchor, position ? position->bar : std::nullopt, b.start);
   if (b.otherMeter) b.suitIdiom(b.start);
+  if (b.restDue) b.standOwn(b.start);
   if (b.given.load(std::memory_order_relaxed) != 0) {
     const auto bits = b.given.exchange(0, std::memory_order_acquire);
     for (std::size_t i = 0; i < signalCount; ++i)

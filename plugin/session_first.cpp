@@ -42,6 +42,7 @@ void Session::Body::beginOwn(Samples until) noexcept {
 
 void Session::Body::standOwn(Samples at) noexcept {
   first.forget();
+  restDue = false;
   heldAtRest = view.held;
   if (const auto anchor = time.standOwn(at)) tellTime(*anchor, std::nullopt, at);
 }
@@ -68,7 +69,7 @@ void Session::Body::restOrGo(Samples until) noexcept {
   const bool keys = std::any_of(down.begin(), down.end(), [](std::uint16_t channels) { return channels != 0; });
   const auto meter = time.ownMeter();
   const Samples bar{static_cast<std::int64_t>(static_cast<double>(meter.bar().value) * time.samplesPerTick())};
-  if (first.restedFor(bar, until, !view.ours.empty(), view.hasChord || keys)) standOwn(until);
+  if (first.restedFor(bar, until, !view.ours.empty(), view.hasChord || keys)) restDue = true;
 }
 
 }  // namespace seguente

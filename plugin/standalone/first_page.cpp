@@ -71,7 +71,7 @@ ChordCard::ChordCard(const Look& look, char letter, const char* numeral)
 
 void ChordCard::resized() {
   drawing_.set(staffOf(letter_, static_cast<double>(getWidth() - 32) / static_cast<double>(cardSpace)), cardSpace,
-               {16, static_cast<float>(getHeight()) - 5.4f * cardSpace - 12}, [this](auto area) { repaint(area); });
+               {16, static_cast<float>(getHeight()) - 6.6f * cardSpace - 12}, [this](auto area) { repaint(area); });
 }
 
 std::vector<PlacedText> ChordCard::texts() const {
@@ -149,7 +149,7 @@ void FirstPage::resized() {
   const int wide = std::min(noteWidth, getWidth() / 4);
   note_.setBounds(juce::Rectangle<int>(getWidth() - wide, step(0).getY() - 4, wide, noteHeight));
   const bool cards = getHeight() >= tight;
-  auto row = getLocalBounds().withTop(step(2).getBottom() + 10).withHeight(getHeight() < roomy ? 64 : 132);
+  auto row = getLocalBounds().withTop(step(2).getBottom() + 10).withHeight(getHeight() < roomy ? 64 : 140);
   row = row.withTrimmedRight(getWidth() > 800 ? 160 : 0);
   for (auto& card : cards_) {
     card->setVisible(cards);

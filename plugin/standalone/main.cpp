@@ -29,10 +29,21 @@ bool hasDisplay() {
 #endif
 }
 
+/// JACK's library complains at length where no server runs, which is usual.
+void quietenJack() {
+#if JUCE_LINUX
+  void* library = dlopen("libjack.so.0", RTLD_NOW | RTLD_GLOBAL);
+  if (library == nullptr) return;
+  for (const char* name : {"jack_set_error_function", "jack_set_info_function"})
+    if (const auto set = reinterpret_cast<void (*)(void (*)(const char*))>(dlsym(library, name)))
+      set([](const char*) {});
+#endif
+}
+
 class Frame final : public juce::DocumentWindow {
  public:
   explicit Frame(home::HomeWindow& window)
-      : DocumentWindow(screen::plain(words::name), juce::Colours::white, allButtons) {
+      : DocumentWindow(screen::plain(words::name), juce::Colours::white, allButtons), window_(window) {
     setUsingNativeTitleBar(true);
     setContentNonOwned(&window.window(), true);
     setResizable(true, false);
@@ -40,6 +51,14 @@ class Frame final : public juce::DocumentWindow {
     setVisible(true);
   }
   void closeButtonPressed() override { juce::JUCEApplicationBase::quit(); }
+  // Keys play though nothing in the window has the focus.
+  bool keyPressed(const juce::KeyPress& key) override {
+    return window_.keyPressed(key, this) || window_.window().page().keyPressed(key);
+  }
+  bool keyStateChanged(bool down) override { return window_.keyStateChanged(down, this); }
+
+ private:
+  home::HomeWindow& window_;
 };
 
 class Program final : public juce::JUCEApplication, private juce::Timer {
@@ -49,6 +68,7 @@ class Program final : public juce::JUCEApplication, private juce::Timer {
   bool moreThanOneInstanceAllowed() override { return true; }
 
   void initialise(const juce::String&) override {
+    quietenJack();
     home_ = std::make_unique<home::Home>(home::realSurroundings());
     window_ = std::make_unique<home::HomeWindow>(*home_);
     frame_ = std::make_unique<Frame>(*window_);

@@ -204,7 +204,7 @@ TEST_CASE("slowed to a third, everything is three times as long, and the swing r
     e.values().set(ParameterId::ownTempo, 150);
     e.play(1000);
     e.press("C3 E3 G3");
-    e.play(Evening::bar * 12);
+    e.play(Evening::bar * 40);
     auto all = e.began(chords);
     const auto low = e.began(bass);
     all.insert(all.end(), low.begin(), low.end());
@@ -222,7 +222,7 @@ TEST_CASE("slowed to a third, everything is three times as long, and the swing r
 }
 
 TEST_CASE("own time that does not wait runs, as in a host that gives none") {
-  Evening e({});
+  Evening e(OwnTime{});
   e.play(Evening::bar);
   CHECK(e.view().playing);
 }

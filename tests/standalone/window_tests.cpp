@@ -183,7 +183,7 @@ TEST_CASE("with the piano plugged in its keys play too, and when it is pulled th
   e.window().look();
   CHECK(e.said[e.said.size() - 1] == plain(words::pianoFound).replace("%", "Piano"));
   CHECK(e.home().status().startsWith("Piano"));
-  for (const std::uint8_t key : {48, 53, 57}) e.piano(std::vector<std::uint8_t>{0x90, key, 80});
+  for (const auto key : std::vector<std::uint8_t>{48, 53, 57}) e.piano(std::vector<std::uint8_t>{0x90, key, 80});
   e.play(0.3);
   CHECK(e.view().held.count() == 3);
   CHECK(e.view().playing);
