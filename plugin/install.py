@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Puts the built bundles and presets into the user's own plugin folders, and takes exactly them away again.
 
-    install.py install --lv2 BUNDLE --vst3 BUNDLE --presets FOLDER
+    install.py install --lv2 BUNDLE... --vst3 BUNDLE... --presets FOLDER...
     install.py uninstall
 
 LV2: ~/.lv2. VST3: ~/.vst3, and its presets where the VST3 specification has them on Linux, ~/.vst3/presets/MAKER/NAME.
@@ -57,8 +57,9 @@ def is_ours(path, record):
 
 def wanted(args):
     """What goes where: {destination: source}."""
-    roots = ((args.lv2, home() / ".lv2" / args.lv2.name), (args.vst3, home() / ".vst3" / args.vst3.name),
-             (args.presets, home() / ".vst3/presets" / args.presets.parent.name / args.presets.name))
+    roots = [(source, home() / ".lv2" / source.name) for source in args.lv2]
+    roots += [(source, home() / ".vst3" / source.name) for source in args.vst3]
+    roots += [(source, home() / ".vst3/presets" / source.parent.name / source.name) for source in args.presets]
     files = {}
     for source, root in roots:
         found = [p for p in sorted(source.rglob("*")) if p.is_file()]
@@ -152,7 +153,7 @@ def main():
     words = parser.add_subparsers(dest="word", required=True)
     installing = words.add_parser("install")
     for name in ("lv2", "vst3", "presets"):
-        installing.add_argument(f"--{name}", type=lambda text: Path(text).resolve(), required=True)
+        installing.add_argument(f"--{name}", type=lambda text: Path(text).resolve(), nargs="+", required=True)
     words.add_parser("uninstall")
     args = parser.parse_args()
     if args.word == "install":

@@ -24,6 +24,7 @@
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <utility>
 
 #include "plugin/lv2_time.h"
 
@@ -402,7 +403,7 @@ void connectPort(LV2_Handle handle, std::uint32_t port, void* data) {
     instance->hostIn = static_cast<const LV2_Atom_Sequence*>(data);
   } else if (instance != nullptr && port == outPort) {
     instance->hostOut = static_cast<LV2_Atom_Sequence*>(data);
-  } else if (instance != nullptr && port < audioPorts) {
+  } else if (instance != nullptr && std::cmp_less(port, instance->audio.size())) {
     instance->audio[port] = static_cast<float*>(data);
   } else {
     wrapper().connect_port(handle, port, data);

@@ -3,6 +3,7 @@
 
 #include <juce_audio_processors/juce_audio_processors.h>
 
+#include <memory>
 #include <mutex>
 #include <vector>
 
@@ -13,18 +14,21 @@
 #include "plugin/session.h"
 #include "plugin/shelf.h"
 #include "plugin/signals.h"
-#include "plugin/sound/instrument.h"
-#include "plugin/sound/take.h"
 #include "plugin/state.h"
 #include "plugin/ticker.h"
 #include "plugin/view.h"
 
 namespace seguente {
 
+class Instrument;
+class Take;
+
 class Processor final : public juce::AudioProcessor {
  public:
-  /// With an instrument it has a stereo output, in which all that it sends is heard; without, it is a MIDI effect.
-  explicit Processor(std::unique_ptr<Instrument> instrument = nullptr);
+  /// A MIDI effect.
+  Processor();
+  /// With a stereo output, in which all that it sends is heard too (sound/instrument.h).
+  explicit Processor(std::unique_ptr<Instrument> instrument);
   ~Processor() override;
 
   void prepareToPlay(double rate, int largestBlock) override;
@@ -62,7 +66,7 @@ class Processor final : public juce::AudioProcessor {
   void press(NoteNumber key, bool down) noexcept { screenKeys_.press(key, down); }
   LiveScore& score() noexcept { return score_; }
   Instrument* instrument() noexcept { return instrument_.get(); }  // null in the plain effect
-  Take& take() noexcept { return take_; }                          // all that is played, for whoever records
+  Take& take() noexcept { return *take_; }  // all that is played and heard, for whoever records (sound/take_writer.h)
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
@@ -75,6 +79,7 @@ class Processor final : public juce::AudioProcessor {
   void run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void sound(juce::AudioBuffer<float>& audio);
+  void say(const std::string& message);
 
   ParameterValues values_;
   SignalMap signals_;
@@ -84,7 +89,7 @@ class Processor final : public juce::AudioProcessor {
   Shelf shelf_;
   Session session_;
   std::unique_ptr<Instrument> instrument_;
-  Take take_;
+  std::unique_ptr<Take> take_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};
   juce::MidiBuffer in_;
   juce::MidiBuffer room_;              // given to the host in exchange for its own, smaller one

@@ -91,11 +91,13 @@ void MidiTake::putTempo(std::int64_t tick, double quartersPerMinute) {
 }
 
 void MidiTake::putMeter(std::int64_t tick, Meter meter) {
+  if (meter == meter_ && tick == meterTick_) return;
   std::uint8_t power = 0;
   while ((1 << power) < meter.denominator) ++power;
   const std::array<std::uint8_t, 7> event{0xFF, 0x58, 4, meter.numerator, power, 24, 8};
   put(tick, event.data(), event.size());
   meter_ = meter;
+  meterTick_ = tick;
 }
 
 void MidiTake::putDueMeter(std::int64_t upTo) {

@@ -65,7 +65,8 @@ class MidiTake {
 
   // The beats: a tick of the file is the clock's plus this, while it runs.
   std::optional<double> offset_;
-  Meter meter_{};
+  Meter meter_{};  // of the last event, and where that stands
+  std::int64_t meterTick_ = -1;
   struct DueMeter {
     std::int64_t tick = 0;
     Meter meter{};

@@ -20,11 +20,15 @@ class Ring {
     begin_.store(0, std::memory_order_relaxed);
     end_.store(0, std::memory_order_relaxed);
   }
+  /// Whether so many would find room now. [audio] wait-free.
+  bool fits(std::size_t count) const noexcept {
+    const auto used = end_.load(std::memory_order_relaxed) - begin_.load(std::memory_order_acquire);
+    return slots_.size() - static_cast<std::size_t>(used) >= count;
+  }
   /// All of it, or nothing and false. [audio] wait-free.
   bool push(std::span<const T> values) noexcept {
+    if (!fits(values.size())) return false;
     const auto end = end_.load(std::memory_order_relaxed);
-    if (slots_.size() - static_cast<std::size_t>(end - begin_.load(std::memory_order_acquire)) < values.size())
-      return false;
     if (values.empty()) return true;
     const auto at = static_cast<std::size_t>(end % slots_.size());
     const auto first = std::min(values.size(), slots_.size() - at);

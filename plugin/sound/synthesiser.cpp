@@ -4,6 +4,10 @@
 #include <fluidsynth.h>
 #include <unistd.h>
 
+#include <array>
+#include <fstream>
+#include <string_view>
+
 namespace seguente {
 
 namespace {
@@ -17,9 +21,6 @@ constexpr const char* soundfonts[] = {
     "/usr/share/sounds/sf3/default-GM.sf3",
     "/usr/share/sounds/sf2/default-GM.sf2",
 };
-
-// Loud enough for a melody with accompaniment, seldom near full scale; by ear.
-constexpr double gain = 1.5;
 
 /// The functions that we call, by their own types.
 struct Functions {
@@ -66,9 +67,35 @@ bool loadAll(void* library, Functions& f) {
 #undef SEGUENTE_LOAD
 }
 
+/// SoundFont 2.04, section 4: RIFF, a length, sfbk; version 3 too. Asked first, because what is none goes to a reader
+/// of another format, which complains on stderr.
+bool isSoundfont(const std::string& path) {
+  std::array<char, 12> head{};
+  std::ifstream(path, std::ios::binary).read(head.data(), head.size());
+  const std::string_view text(head.data(), head.size());
+  return text.starts_with("RIFF") && text.ends_with("sfbk");
+}
+
 void sayNothing(int, const char*, void*) {}
 
 }  // namespace
+
+const char* whyNoSound(SoundState state) noexcept {
+  switch (state) {
+    case SoundState::notLoaded:
+    case SoundState::ready:
+      break;
+    case SoundState::noSynthesiser:
+      return "No sound: FluidSynth is not installed (Debian: libfluidsynth3). The notes still go out.";
+    case SoundState::noSoundfont:
+      return "No sound: no soundfont is installed (Debian: timgm6mb-soundfont). The notes still go out.";
+    case SoundState::badSoundfont:
+      return "No sound: the soundfont cannot be read. The notes still go out.";
+    case SoundState::badRate:
+      return "No sound: FluidSynth plays at 8,000 to 96,000 samples a second. The notes still go out.";
+  }
+  return "";
+}
 
 struct Synthesiser::Body {
   void* library = nullptr;
@@ -101,7 +128,7 @@ SoundState Synthesiser::open(const SynthesiserWishes& wishes) {
   auto* const oldSynth = b.synth;
   b.settings = b.f.new_fluid_settings();
   b.f.fluid_settings_setnum(b.settings, "synth.sample-rate", wishes.rate);
-  b.f.fluid_settings_setnum(b.settings, "synth.gain", gain);
+  b.f.fluid_settings_setnum(b.settings, "synth.gain", wishes.gain);
   b.f.fluid_settings_setint(b.settings, "synth.cpu-cores", 1);
   b.f.fluid_settings_setint(b.settings, "synth.midi-channels", wishes.channels);
   b.f.fluid_settings_setint(b.settings, "synth.threadsafe-api", 0);
@@ -109,7 +136,8 @@ SoundState Synthesiser::open(const SynthesiserWishes& wishes) {
   const bool rateTaken = wishes.rate >= 8000 && wishes.rate <= 96000;
   b.synth = rateTaken ? b.f.new_fluid_synth(b.settings) : nullptr;
   auto state = b.synth != nullptr ? SoundState::ready : SoundState::badRate;
-  if (b.synth != nullptr && b.f.fluid_synth_sfload(b.synth, wishes.soundfont.c_str(), 1) < 0)
+  if (b.synth != nullptr &&
+      (!isSoundfont(wishes.soundfont) || b.f.fluid_synth_sfload(b.synth, wishes.soundfont.c_str(), 1) < 0))
     state = SoundState::badSoundfont;
   b.close(oldSettings, oldSynth);  // only now: its samples, if they are the same, were shared and not read again
   return state;

@@ -19,11 +19,15 @@ enum class SoundState : std::uint8_t {
   badRate,        // FluidSynth takes 8,000 to 96,000 samples a second
 };
 
+/// For people: what is missing, and what to install. "" when ready, or when nobody has asked. [any]
+const char* whyNoSound(SoundState state) noexcept;
+
 /// [message]
 struct SynthesiserWishes {
   std::string soundfont;
   double rate = 48000;  // samples a second
   int channels = 16;    // 16 or 32; each sixteen has its percussion on the tenth (General MIDI 1)
+  double gain = 1.5;    // loud enough for a melody with accompaniment, seldom near full scale; by ear
   bool chorus = true;   // FluidSynth's own, on whatever sends to it
   const char* library = "libfluidsynth.so.3";
 };

@@ -129,8 +129,10 @@ void Take::sounded(const float* left, const float* right, std::int64_t frames) n
       b.turns[2 * i + 1] = right[static_cast<std::size_t>(from) + i];
     }
     // What was lost before must be told first, or the silence would stand in the wrong place.
-    if (b.missing > 0 && b.gaps.push({b.pushed, b.missing})) b.missing = 0;
-    if (b.missing == 0 && b.sound.push(std::span<const float>(b.turns).first(count * 2))) {
+    const bool room = b.sound.fits(count * 2);
+    if (room && b.missing > 0 && b.gaps.push({b.pushed, b.missing})) b.missing = 0;
+    if (room && b.missing == 0) {
+      b.sound.push(std::span<const float>(b.turns).first(count * 2));
       b.pushed += count;
     } else {
       b.missing += static_cast<std::int64_t>(count);

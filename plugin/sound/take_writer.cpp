@@ -13,6 +13,7 @@
 
 #include "plugin/sound/midi_take.h"
 #include "plugin/sound/sound_file.h"
+#include "plugin/sound/take_channels.h"
 
 namespace seguente {
 
@@ -23,11 +24,6 @@ namespace fs = std::filesystem;
 constexpr auto pause = std::chrono::milliseconds(50);
 constexpr auto betweenFlushes = std::chrono::milliseconds(400);
 constexpr std::size_t floatsAtOnce = 16384;
-
-// In an arrangement each part has a channel, so that it keeps its own program and other programs can tell it apart:
-// percussion the tenth (General MIDI 1), the others the last ones, where a keyboard seldom sends.
-constexpr std::uint8_t firstPartChannel = 12, percussionChannel = 9;
-constexpr int nobody = -1;
 
 constexpr const char* performanceEnding = " performance.mid";
 constexpr const char* arrangementEnding = " arrangement.mid";
@@ -58,8 +54,7 @@ struct TakeWriter::Body {
   std::uint64_t gapFrames = 0;  // of silence
   std::optional<TakenGap> gap;
   std::int64_t lastFrame = 0;
-  std::array<std::array<std::int8_t, limits::keys>, limits::channels> owner{};
-  std::array<int, limits::channels> program{};
+  TakeChannels channels;
 
   std::string open(const TakeWishes& wanted);
   std::string openSound();
@@ -70,7 +65,6 @@ struct TakeWriter::Body {
   std::string write(std::span<const float> frames);
   std::string writeSilence(std::int64_t frames);
   void drainEvents();
-  void arrange(const TakenEvent& event);
   std::string flush();
   std::string finish();
   void tell(const std::string& fault);
@@ -88,10 +82,10 @@ std::string TakeWriter::Body::openSound() {
   const auto path = wishes.folder / (stem + (soundFiles > 1 ? " part " + std::to_string(soundFiles) : std::string()) +
                                      endingOf(wishes.sound));
   sound.emplace();
-  if (auto fault = sound->open(path, wishes.sound, take.rate()); !fault.empty()) return fault;
+  auto fault = sound->open(path, wishes.sound, take.rate());
   const std::scoped_lock lock(mutex);
-  status.files.push_back(path);
-  return {};
+  if (fault.empty()) status.files.push_back(path);
+  return fault;
 }
 
 std::string TakeWriter::Body::open(const TakeWishes& wanted) {
@@ -106,8 +100,7 @@ std::string TakeWriter::Body::open(const TakeWishes& wanted) {
   popped = gapFrames = 0;
   written = lastFrame = 0;
   gap.reset();
-  for (auto& keys : owner) keys.fill(nobody);
-  program.fill(nobody);
+  channels.forget();
   sound.reset();
   performance.reset();
   arrangement.reset();
@@ -174,33 +167,6 @@ std::string TakeWriter::Body::drainSound() {
   }
 }
 
-void TakeWriter::Body::arrange(const TakenEvent& event) {
-  const auto& played = event.played;
-  auto bytes = played.bytes;
-  const auto kind = bytes[0] & 0xF0;
-  const auto from = bytes[0] & 0x0Fu;
-  const bool noteOn = kind == 0x90 && bytes[2] != 0;
-  auto channel = static_cast<std::uint8_t>(from);
-  if (kind == 0x80 || kind == 0x90) {
-    auto& whose = owner[from][bytes[1] & 0x7Fu];
-    if (noteOn && played.role == Role::percussion)
-      channel = percussionChannel;
-    else if (noteOn && played.ours)
-      channel = static_cast<std::uint8_t>(firstPartChannel + played.part % limits::parts);
-    else if (!noteOn && whose != nobody)
-      channel = static_cast<std::uint8_t>(whose);
-    whose = static_cast<std::int8_t>(noteOn ? channel : nobody);
-  } else if (played.ours) {
-    return;  // a pedal: where it goes is decided with the notes, below
-  }
-  if (noteOn && played.ours && played.role != Role::percussion && program[channel] != played.program) {
-    program[channel] = played.program;
-    arrangement->message(event.frame, {static_cast<std::uint8_t>(0xC0 | channel), played.program, 0});
-  }
-  bytes[0] = static_cast<std::uint8_t>(kind | channel);
-  arrangement->message(event.frame, bytes);
-}
-
 void TakeWriter::Body::drainEvents() {
   TakenEvent event;
   while (take.takeEvent(event)) {
@@ -215,7 +181,8 @@ void TakeWriter::Body::drainEvents() {
         performance->message(event.frame, event.played.bytes);
         break;
       case TakenFrom::arrangement:
-        arrange(event);
+        channels.place(event.played,
+                       [&](const std::array<std::uint8_t, 3>& bytes) { arrangement->message(event.frame, bytes); });
         break;
     }
   }
@@ -263,6 +230,8 @@ void TakeWriter::Body::run() {
     tell(fault);
   }
   take.stop();
+  const std::scoped_lock lock(mutex);
+  status.running = false;
 }
 
 /// What is still on its way; sound that found no room at the very end is silence too.
@@ -286,7 +255,15 @@ TakeWriter::~TakeWriter() { stop(); }
 std::string TakeWriter::start(const TakeWishes& wishes) {
   stop();
   Body& b = *body_;
-  if (auto fault = b.open(wishes); !fault.empty()) return fault;
+  if (auto fault = b.open(wishes); !fault.empty()) {
+    b.sound.reset();
+    b.performance.reset();
+    b.arrangement.reset();
+    std::error_code ignored;
+    for (const auto& file : b.status.files) fs::remove(file, ignored);  // those that were begun just now
+    b.status = {};
+    return fault;
+  }
   b.stopping = false;
   b.status.running = true;
   b.take.start();

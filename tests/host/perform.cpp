@@ -19,6 +19,8 @@ Host::Host(juce::AudioProcessor& plugin, Setter set, const Piece& piece, Perform
       random_(how_.blocks.seed.value_or(0)) {
   for (const auto& i : piece.inputs())
     if (i.kind == InputKind::midi) notes_.push_back(i);
+  how_.audioChannels =
+      std::max(how_.audioChannels, plugin_.getTotalNumOutputChannels());  // an instrument's are its own
   audio_.setSize(how_.audioChannels, how_.largest);
   plugin_.setPlayHead(head_.get());
   prepareAgain(piece.score().rate(), how_.largest);

@@ -24,8 +24,9 @@ struct Stamped {
 };
 
 /// All that sounds when this idiom accompanies a demo tune, in order.
-std::vector<Stamped> events(const std::string& tune, const Idiom& idiom, std::int64_t& end) {
+std::vector<Stamped> events(const std::string& tune, const Idiom& idiom, std::int64_t& end, bool percussion = false) {
   HearingOptions options;
+  if (percussion) options.settings.kindsOn = 1u << static_cast<unsigned>(PartKind::percussion);
   options.input = SEGUENTE_PRESETS "/demo/" + tune + ".mid";
   const auto performance = prepare(options, &idiom);
   REQUIRE(performance.good());
@@ -81,7 +82,8 @@ const std::vector<Role> accompaniment{Role::bass, Role::chords, Role::counterLin
 
 }  // namespace
 
-TEST_CASE("The tune stands before the accompaniment, no part drowns another, and the limiter has next to nothing to do") {
+TEST_CASE(
+    "The tune stands before the accompaniment, no part drowns another, and the limiter has next to nothing to do") {
   for (const auto& [tune, name] : std::multimap<std::string, std::string>{{"long-long-ago", "broken-bass"},
                                                                           {"long-long-ago", "bossa-nova"},
                                                                           {"long-long-ago", "walking-bass"},
@@ -94,7 +96,8 @@ TEST_CASE("The tune stands before the accompaniment, no part drowns another, and
     const double melody = loudnessOf(sound(all, end, {Role::tune}));
     const double others = loudnessOf(sound(all, end, accompaniment));
     INFO(tune << " as " << name << ": all " << loudnessOf(whole) << " LUFS, tune " << melody << ", accompaniment "
-              << others << ", peak " << decibels(peakOf(whole)) << " dB, limiter " << decibels(static_cast<double>(least)));
+              << others << ", peak " << decibels(peakOf(whole)) << " dB, limiter "
+              << decibels(static_cast<double>(least)));
     std::map<Role, double> parts;
     for (const auto role : accompaniment) {
       parts[role] = loudnessOf(sound(all, end, {role}));
@@ -113,5 +116,17 @@ TEST_CASE("The tune stands before the accompaniment, no part drowns another, and
       for (std::size_t i = 0; i < whole.size(); ++i) turns.insert(turns.end(), {whole.left[i], whole.right[i]});
       CHECK(file.write(turns).empty());
     }
+  }
+}
+
+TEST_CASE("Percussion, where it is asked for, is heard behind the tune") {
+  for (const auto* const name : {"samba", "ska", "march", "rock-eighths"}) {
+    std::int64_t end = 0;
+    const auto all = events("long-long-ago", idiom(name), end, true);
+    const double melody = loudnessOf(sound(all, end, {Role::tune}));
+    const double percussion = loudnessOf(sound(all, end, {Role::percussion}));
+    INFO(name << ": tune " << melody << ", percussion " << percussion << " LUFS");
+    CHECK(percussion < melody - 1);
+    CHECK(percussion > melody - 20);
   }
 }

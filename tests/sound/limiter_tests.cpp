@@ -45,7 +45,8 @@ TEST_CASE("Sound below the ceiling comes out as it went in, to the last bit") {
   CHECK(s.right == before.right);
 }
 
-TEST_CASE("A tone 12 dB above full scale stays below the ceiling, is still a tone, and both sides are turned down alike") {
+TEST_CASE(
+    "A tone 12 dB above full scale stays below the ceiling, is still a tone, and both sides are turned down alike") {
   for (const double hertz : {41.2, 440.0, 3000.0}) {  // E1, the lowest string of a bass; A4
     auto s = tone(hertz, 4, 1);
     const auto least = limit(s);
@@ -68,7 +69,7 @@ TEST_CASE("After a loud chord the limiter lets up slowly and wholly") {
   const auto rms = [&](double from) {
     return rmsOf(std::span<const float>(s.left).subspan(static_cast<std::size_t>(from * rate), 4800));
   };
-  CHECK(rms(0.1) < 0.3 * rms(2.9));  // no jump where the loud chord ends
+  CHECK(rms(0.1) < 0.5 * rms(2.9));  // no jump where the loud chord ends
   CHECK(rms(2.9) == Approx(0.1 * std::sqrt(0.5)).epsilon(0.001));
 }
 

@@ -1,9 +1,13 @@
 // What a take promises on the audio thread's side: all that comes is there in order, what finds no room is counted and
 // leaves a silence of its length, a stop is seen between two blocks.
-#include <numeric>
+#include <cstdio>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "plugin/sound/ring.h"
 #include "plugin/sound/take.h"
+#include "plugin/sound/take_channels.h"
 #include "tests/catch.h"
 #include "tests/guard/audio_thread.h"
 
@@ -134,6 +138,46 @@ TEST_CASE("Where the music stands is told when it changes and now and then, not 
   CHECK(told(1) == 1);
   time.tick.value += quarter.value;  // a jump
   CHECK(told(1) == 1);
+}
+
+TEST_CASE(
+    "In a recorded arrangement each part has its channel, its program once, and the pedal only if it asks for it") {
+  TakeChannels channels;
+  std::string file;
+  const auto place = [&](std::array<std::uint8_t, 3> bytes, Role role = Role::tune, int part = 0, int program = 0,
+                         bool pedal = false, bool ours = true) {
+    const Played played{.bytes = bytes,
+                        .role = role,
+                        .part = static_cast<std::uint8_t>(part),
+                        .program = static_cast<std::uint8_t>(program),
+                        .pedal = pedal,
+                        .ours = ours};
+    channels.place(played, [&](const std::array<std::uint8_t, 3>& b) {
+      char text[16];
+      std::snprintf(text, sizeof text, "%02x %d %d, ", b[0], b[1], b[2]);
+      file += text;
+    });
+  };
+  const auto written = [&] { return std::exchange(file, ""); };
+  place({0xB0, 64, 127});
+  CHECK(written() == "");
+  place({0x90, 48, 70}, Role::chords, 1, 24, true);
+  CHECK(written() == "cd 24 0, bd 64 127, 9d 48 70, ");
+  place({0x90, 36, 70}, Role::bass, 0, 32);
+  CHECK(written() == "cc 32 0, 9c 36 70, ");
+  place({0x90, 37, 90}, Role::percussion, 3);
+  CHECK(written() == "99 37 90, ");
+  place({0x90, 72, 80}, Role::tune, 0, 0, false, false);
+  place({0xB0, 64, 127}, Role::tune, 0, 0, false, false);
+  CHECK(written() == "90 72 80, b0 64 127, ");
+  place({0x80, 48, 64});
+  place({0x80, 37, 64});
+  place({0x80, 72, 64}, Role::tune, 0, 0, false, false);
+  CHECK(written() == "8d 48 64, 89 37 64, 80 72 64, ");
+  place({0xB0, 64, 0});
+  CHECK(written() == "bd 64 0, ");
+  place({0x90, 38, 70}, Role::bass, 0, 32);
+  CHECK(written() == "9c 38 70, ");
 }
 
 #ifndef SEGUENTE_SANITIZED

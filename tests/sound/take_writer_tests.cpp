@@ -180,7 +180,8 @@ TEST_CASE("A recording goes on when the device is opened anew at its rate, and e
   CHECK(readSound(status.files[0]).frames == 2 * blockFrames);
 }
 
-/// The child of the test below: plays in real time until it is killed, and says after each block how many it has played.
+/// The child of the test below: plays in real time until it is killed, and says after each block how many it has
+/// played.
 TEST_CASE("records until it is killed", "[.child]") {
   Take take;
   take.prepare(rate);
