@@ -197,23 +197,20 @@ void Home::record(bool on) {
     return recording_ ? tell(words::takeBegins) : tell(words::takeFault, plain(fault));
   }
   const auto kept = takes_.stop();
-  if (!kept.fault.empty()) return tell(words::takeFault, plain(kept.fault));
-  if (kept.files.empty()) return tell(words::takeEmpty);
-  juce::StringArray names;
+  juce::StringArray names, said;
   for (const auto& file : kept.files) names.add(plain(file.filename().string()));
-  auto said =
-      plain(words::takeKept).replace("%", surroundings_.takes.getFullPathName() + ": " + names.joinIntoString(", "));
-  if (kept.lostFrames > 0 || kept.lostMessages > 0) said << plain(words::takeLost);
-  if (say) say(said);
+  if (!kept.fault.empty()) said.add(plain(words::takeFault).replace("%", plain(kept.fault)));
+  if (!names.isEmpty())
+    said.add(
+        plain(words::takeKept).replace("%", surroundings_.takes.getFullPathName() + ": " + names.joinIntoString(", ")));
+  if (said.isEmpty()) said.add(plain(words::takeEmpty));
+  if (kept.lostFrames > 0 || kept.lostMessages > 0) said.add(plain(words::takeLost));
+  if (say) say(said.joinIntoString(" "));
 }
 
-/// A full disk ends a take; what was written is kept.
+/// A full disk ends a take, and so does another sound card; what was written is kept, and said.
 void Home::lookAtTake() {
-  if (!recording_) return;
-  const auto now = takes_.status();
-  if (now.running) return;
-  recording_ = false;
-  tell(words::takeFault, plain(now.fault));
+  if (recording_ && !takes_.status().running) record(false);
 }
 
 SoundFormat Home::takeFormat() const {
