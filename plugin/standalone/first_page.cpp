@@ -24,6 +24,8 @@ constexpr struct {
 
 constexpr int titleHeight = 40, lineHeight = 24, noteWidth = 146, noteHeight = 54, indent = 40;
 constexpr int roomy = 440, tight = 300;  // heights from which there is room for all, and for the cards
+constexpr int lines = 230;               // and for more than a line a step
+constexpr int lowTitle = 30, lowStep = 22, lowNote = 34;
 constexpr float cardSpace = 9;
 
 /// The chord in whole notes of three quarters, on the lower staff.
@@ -139,6 +141,7 @@ FirstPage::FirstPage(const Look& look, Home& home)
 void FirstPage::refresh() { show(*this, shown_, {home_.hasPiano(), home_.hasSound()}); }
 
 juce::Rectangle<int> FirstPage::step(int which) const {
+  if (getHeight() < lines) return {0, lowTitle + which * lowStep, getWidth(), lowStep};
   const bool low = getHeight() < roomy;
   const int high = low ? 2 * lineHeight : 2 * lineHeight + 14;
   const int top = titleHeight + (low ? 0 : lineHeight + 8);
@@ -147,7 +150,8 @@ juce::Rectangle<int> FirstPage::step(int which) const {
 
 void FirstPage::resized() {
   const int wide = std::min(noteWidth, getWidth() / 4);
-  note_.setBounds(juce::Rectangle<int>(getWidth() - wide, step(0).getY() - 4, wide, noteHeight));
+  const bool low = getHeight() < lines;
+  note_.setBounds(getWidth() - wide, low ? 0 : step(0).getY() - 4, wide, low ? lowNote : noteHeight);
   const bool cards = getHeight() >= tight;
   auto row = getLocalBounds().withTop(step(2).getBottom() + 10).withHeight(getHeight() < roomy ? 64 : 140);
   row = row.withTrimmedRight(getWidth() > 800 ? 160 : 0);
@@ -161,20 +165,24 @@ std::vector<PlacedText> FirstPage::texts() const {
   std::vector<PlacedText> all;
   const auto body = font(type::value), bold = font(type::value, Weight::bold),
              comment = font(type::comment, Weight::italic);
-  all.push_back({plain(words::firstTitle), font(type::heading), getLocalBounds().withHeight(titleHeight)});
+  const bool low = getHeight() < lines;
+  all.push_back({plain(words::firstTitle), font(low ? type::title : type::heading),
+                 getLocalBounds().withHeight(low ? lowTitle : titleHeight)});
   if (getHeight() >= roomy)
     all.push_back(
         {plain(words::firstLine), comment, getLocalBounds().withTop(titleHeight).withHeight(lineHeight), Ink::soft});
   for (int i = 0; i < 3; ++i) {
     auto area = step(i);
-    all.push_back({juce::String(i + 1), font(type::heading, Weight::bold),
-                   area.removeFromLeft(indent).withHeight(2 * lineHeight)});
-    area.setRight(note_.getX() - 12);
-    all.push_back({plain(words::firstSteps[i]), bold, area.removeFromTop(lineHeight)});
+    const auto number = area.removeFromLeft(low ? indent / 2 : indent);
+    all.push_back({juce::String(i + 1), font(low ? type::value : type::heading, Weight::bold),
+                   number.withHeight(low ? lowStep : 2 * lineHeight)});
+    if (!low) area.setRight(note_.getX() - 12);
+    if (!low) all.push_back({plain(words::firstSteps[i]), bold, area.removeFromTop(lineHeight)});
     const char* how = i == 0 && !shown_.sound  ? words::firstNoSound
                       : i == 1 && shown_.piano ? words::firstHowPiano
                                                : words::firstHow[i];
-    all.push_back({shortened(body, plain(how), area.getWidth()), body, area.removeFromTop(lineHeight)});
+    const auto face = low ? font(type::comment) : body;
+    all.push_back({shortened(face, plain(how), area.getWidth()), face, area.removeFromTop(low ? lowStep : lineHeight)});
   }
   const bool cards = getHeight() >= tight;
   if (cards && getWidth() > 800) {
@@ -184,7 +192,7 @@ std::vector<PlacedText> FirstPage::texts() const {
   }
   auto foot = getLocalBounds().withTop(cards ? cards_[0]->getBottom() + 8 : step(2).getBottom() + 4);
   for (const auto& line : broken(comment, plain(words::caution) + plain(words::keptInHelp), foot.getWidth()))
-    all.push_back({line, comment, foot.removeFromTop(20), Ink::soft});
+    all.push_back({line, comment, foot.removeFromTop(low ? 18 : 20), Ink::soft});
   if (foot.getHeight() >= 30 && !shown_.piano)
     all.push_back({plain(words::pianoIsFound), comment, foot.withTrimmedTop(6).withHeight(20), Ink::soft});
   return all;
