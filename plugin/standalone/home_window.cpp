@@ -122,9 +122,11 @@ void HomeWindow::letGo() {
   keys_.letGoAll();
 }
 
-/// Nobody has the focus any more: another program is typed into.
+/// Nobody has the focus any more: another program is typed into, unless our window still has the keys (a part of it that
+/// had the focus went away).
 void HomeWindow::globalFocusChanged(juce::Component* focused) {
-  if (focused == nullptr) letGo();
+  const auto* peer = screen_->getPeer();
+  if (focused == nullptr && (peer == nullptr || !peer->isFocused())) letGo();
 }
 
 }  // namespace seguente::home
