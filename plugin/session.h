@@ -15,6 +15,7 @@
 #include "dsp/engine.h"
 #include "dsp/handoff.h"
 #include "plugin/host_time.h"
+#include "plugin/own_time.h"
 #include "plugin/parameters.h"
 #include "plugin/shelf.h"
 #include "plugin/signals.h"
@@ -51,6 +52,9 @@ class Session {
   void message(std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept;
   void end() noexcept;
 
+  /// How own time begins and at what pace; taken at the top of the next block. [any] wait-free
+  void setOwnTime(const OwnTime& wished) noexcept { ownTime_.set(wished); }
+  OwnTime ownTime() const noexcept { return ownTime_.get(); }
   /// A signal from the screen; taken at the top of the next block. [any] wait-free.
   void give(Signal signal) noexcept;
   /// The slot in force, which a program change or a signal may have chosen. [any]
@@ -67,6 +71,7 @@ class Session {
   Handoff<SlotTable>& shelf_;
   ViewBox& view_;
   std::atomic<std::uint32_t> choices_{0};
+  OwnTimeBox ownTime_;
   std::unique_ptr<Body> body_;  // made by the first prepare
   bool prepared_ = false;
 };

@@ -146,6 +146,11 @@ void DeskPage::resized() {
     contents_.setBounds(area.removeFromLeft(contentsWidth).withTrimmedTop(2).translated(getX(), getY()));
     area.removeFromLeft(gutter);
   }
+  if (instead_ != nullptr) return instead_->setBounds(area);
+  placeScore(area);
+}
+
+void DeskPage::placeScore(juce::Rectangle<int> area) {
   time_.setVisible(area.getHeight() >= lowestWithTitle);
   if (time_.isVisible()) time_.setBounds(area.removeFromTop(TimeView::height));
   const bool made = area.getHeight() >= lowestWithMade;
@@ -161,6 +166,18 @@ void DeskPage::resized() {
     area.removeFromBottom(4);
   }
   score_.setBounds(folds(getWidth()) ? area : area.withTrimmedLeft(-14));  // the brace hangs into the gutter
+}
+
+void DeskPage::showInstead(juce::Component* page) {
+  if (instead_ == page) return;
+  if (instead_ != nullptr) removeChildComponent(instead_);
+  instead_ = page;
+  for (auto* part : std::initializer_list<juce::Component*>{&time_, &score_, &made_, &density_})
+    part->setVisible(page == nullptr);
+  if (page != nullptr) addAndMakeVisible(page);
+  if (page != nullptr) page->setExplicitFocusOrder(1);
+  resized();
+  repaint();
 }
 
 /// The fold of the book, a double hairline, and the rule over how it is made.
