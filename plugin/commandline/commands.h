@@ -23,6 +23,14 @@ int commandHands(const HearingOptions& options);
 int commandIdioms(bool json, const IdiomFolders& folders);
 int commandCheck(const std::vector<std::string>& files, const IdiomFolders& folders);
 
+/// The words of `notate`, as typed. Empty: not given. [any]
+struct NotateWords {
+  std::string input, output, chord, meter, tempo, title;
+  bool asHeld = false;
+  bool force = false;
+};
+int commandNotate(const NotateWords& words);
+
 /// "PATH: no such file" or "PATH: is a folder", or "". [message]
 std::string whyNoFile(const std::string& path);
 
