@@ -50,6 +50,17 @@ Stroke from(const Stroke& s, int key) {
   return out;
 }
 
+/// Above the key there is nothing but the bass again, octaves higher: it is the bass's own grip.
+bool doublesBass(const Stroke& s, int key) {
+  const Stroke above = from(s, key);
+  if (above.notes.size() == s.notes.size()) return false;
+  Stroke below{s.at, {}};
+  for (const auto& n : s.notes)
+    if (n.key < key) below.notes.push_back(n);
+  const auto over = above.set().bits, under = below.set().bits;
+  return over != 0 && (over & ~under) == 0;
+}
+
 /// How well a key parts the chords from the bass: strokes above it that are the chord's upper notes speak for it.
 double partedAt(const std::vector<Stroke>& strokes, int key, const UpperTones& upper) {
   double score = 0;
@@ -61,6 +72,8 @@ double partedAt(const std::vector<Stroke>& strokes, int key, const UpperTones& u
       score += 2;
     else if (s.notes.size() == 1)
       score -= above.notes.empty() ? 0 : 0.5;  // a lone note goes with the bass, however high it climbs
+    else if (doublesBass(s, key))
+      score -= 0.5;
     else if (!above.notes.empty())
       score -= 1.2;
     else if (isUpper(s, upper))
@@ -295,8 +308,8 @@ Split splitAt(const std::vector<Stroke>& strokes, int parting, const UpperTones&
   Split out;
   for (const Stroke& s : strokes) {
     Stroke low{s.at, {}}, high{s.at, {}};
-    const bool alone = s.notes.size() == 1 && parting != 0 && !isUpper(s, upper);
-    for (const auto& n : s.notes) (n.key < parting || alone ? low : high).notes.push_back(n);
+    const bool ofBass = parting != 0 && !isUpper(s, upper) && (s.notes.size() == 1 || doublesBass(s, parting));
+    for (const auto& n : s.notes) (n.key < parting || ofBass ? low : high).notes.push_back(n);
     if (!low.notes.empty()) out.bass.push_back(low);
     if (!high.notes.empty()) out.chords.push_back(high);
   }

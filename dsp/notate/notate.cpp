@@ -91,10 +91,15 @@ void splitAnswer(Notation& n) {
     return r.at == Ticks{0} && n.parts[r.part].bass && (r.play == "1" || r.play.starts_with("1+"));
   });
   if (!root || second.empty()) return;
-  std::size_t same = 0;
+  std::size_t rhythm = 0, same = 0;
   for (const Row& a : first)
-    same += std::any_of(second.begin(), second.end(), [&](const Row& b) { return a.at == b.at && a.part == b.part; });
-  if (same * 4 < 3 * std::max(first.size(), second.size())) return;
+    for (const Row& b : second) {
+      if (a.at != b.at || a.part != b.part) continue;
+      ++rhythm;
+      same += a.play == b.play;
+    }
+  const std::size_t rows = std::max(first.size(), second.size());
+  if (rhythm * 4 < 3 * rows || same * 2 < rows) return;  // a line that goes on for two bars is no answer
   n.statement = std::move(first);
   n.answer = std::move(second);
   n.bars = 1;

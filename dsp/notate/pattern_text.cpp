@@ -41,6 +41,13 @@ std::string inQuotes(std::string_view text) {
   return out + "\"";
 }
 
+/// As a remark may hold it.
+std::string oneLine(std::string_view text) {
+  std::string out;
+  for (const char c : text) out += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
+  return out;
+}
+
 std::string decimal(double value) {
   char text[16];
   std::snprintf(text, sizeof text, "%.2f", value);
@@ -140,8 +147,12 @@ std::vector<Row> shortForm(const Notation& n, Ticks length) {
 }
 
 void writeHead(const Notation& n, const Heading& h, std::string& out) {
+  const auto remark = [&](const char* text) {  // behind the line, in a column
+    const std::size_t line = out.size() - (out.rfind('\n') + 1);
+    out += std::string(line < 25 ? 25 - line : 1, ' ') + "# " + text + "\n";
+  };
   const std::string symbol(symbolOf(n.chord).view());
-  out += "# " + h.title + ": played in over " + symbol + " at " + std::to_string(std::lround(n.quartersPerMinute)) +
+  out += "# " + oneLine(h.title) + ": played in over " + symbol + " at " + std::to_string(std::lround(n.quartersPerMinute)) +
          " quarter notes a minute" + (n.tempoFound ? " (found, no click)" : "") + ", " + barsText(n.barsPlayed) + ".\n";
   const int figureBars = n.bars * (n.answer.empty() ? 1 : 2);
   out += "# The figure has " + barsText(figureBars) +
@@ -149,7 +160,7 @@ void writeHead(const Notation& n, const Heading& h, std::string& out) {
                              (n.rounds > 2 ? " times" : "") + "; what most rounds agreed on stands here.\n"
                        : ".\n");
   out += "# Grid: " + gridText(n) + ".\n";
-  out += "# Source: " + h.source + ".\n";
+  out += "# Source: " + oneLine(h.source) + ".\n";
   out += "format = 1\n";
   out += "id     = " + inQuotes(h.id) + "\n";
   out += "title  = " + inQuotes(h.title) + "\n";
@@ -157,16 +168,23 @@ void writeHead(const Notation& n, const Heading& h, std::string& out) {
   out += "meter  = " + inQuotes(textOf(n.meter)) + "\n";
   const auto low = std::max(10L, std::lround(n.quartersPerMinute * 0.85)), high = std::min(600L, std::lround(n.quartersPerMinute * 1.15));
   out += "tempo  = [" + std::to_string(low) + ", " + std::to_string(high) +
-         "]  # quarter notes a minute, around that of the take\n";
+         "]";
+  remark("quarter notes a minute, around that of the take");
   if (n.grid.swing > 1) {
-    out += "swing  = " + decimal(n.grid.swing) + "  # long : short, as it was played\n";
+    out += "swing  = " + decimal(n.grid.swing);
+    remark("long : short, as it was played");
     out += "swing_range = [" + decimal(std::max(1.0, n.grid.swing - 0.4)) + ", " +
            decimal(n.grid.swing + 0.4) + "]\n";
-    if (n.grid.pair != n.meter.beat())
-      out += "swing_pair = " + fractionText(n.grid.pair, n.meter.beat()) + "  # the beats of one long and one short\n";
+    if (n.grid.pair != n.meter.beat()) {
+      out += "swing_pair = " + fractionText(n.grid.pair, n.meter.beat());
+      remark("the beats of one long and one short");
+    }
   }
-  out += "rejoin = [1]           # a chord that comes inside the bar plays a short form; the figure goes on with the next bar\n\n";
-  out += "[relatives]              # who plays when the tune is in another meter; change them to your taste\n";
+  out += "rejoin = [1]";
+  remark("a chord that comes inside the bar plays a short form; the figure goes on with the next bar");
+  out += "\n";
+  out += "[relatives]";
+  remark("who plays when the tune is in another meter; change them to your taste");
   constexpr std::array<std::pair<const char*, const char*>, 6> relatives{{{"2/4", "march"},
                                                                           {"3/4", "waltz"},
                                                                           {"4/4", "country-two-beat"},
@@ -180,10 +198,17 @@ void writeHead(const Notation& n, const Heading& h, std::string& out) {
     out += "[parts." + p.name + "]\n";
     out += std::string("kind     = ") + (p.bass ? "\"bass\"" : "\"chords\"") + "\n";
     out += "register = [" + inQuotes(noteText(p.low)) + ", " + inQuotes(noteText(p.high)) + "]\n";
-    if (p.fifthBelow) out += "fifth_below = true       # 5 lies under the root\n";
-    out += "program  = " + std::to_string(n.program) + (n.program == 0 ? "             # acoustic grand piano" : "") + "\n";
+    if (p.fifthBelow) {
+      out += "fifth_below = true";
+      remark("5 lies under the root");
+    }
+    out += "program  = " + std::to_string(n.program);
+    remark(n.program == 0 ? "acoustic grand piano" : "General MIDI, counted from 0");
     out += "level    = " + std::to_string(p.level) + "\n";
-    if (n.pedal) out += "pedal    = true          # changed with each chord\n";
+    if (n.pedal) {
+      out += "pedal    = true";
+      remark("changed with each chord");
+    }
     out += "\n";
   }
 }
@@ -217,7 +242,7 @@ std::string written(const Notation& n, const Heading& h, const std::string& dens
     if (first) out += "# When a chord lasts less than the figure, or comes inside it.\n";
     first = false;
     out += "[[" + density + ".short]]\nbeats = " + std::to_string(beats) + "\nsteps = [\n";
-    w.rows(beats == 1 && !three ? together(n, length, 0) : beats == 1 ? together(n, length, 0) : shortForm(n, length));
+    w.rows(beats == 1 ? together(n, length, 0) : shortForm(n, length));
     out += "]\n\n";
   }
   while (out.ends_with("\n\n")) out.pop_back();
