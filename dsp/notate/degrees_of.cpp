@@ -160,8 +160,7 @@ std::string playOf(const Stroke& s, const RootOf& root, const Over& over, const 
       const int up = key - root.key;
       return degreeText(up < 0 ? up + 12 : up, table, over.chord);
     };
-    if (n.crushedFrom >= 0 && s.notes.size() == 1 && std::abs(n.crushedFrom - n.key) <= 2 &&
-        n.crushedFrom >= root.key)
+    if (n.crushedFrom >= 0 && s.notes.size() == 1 && std::abs(n.crushedFrom - n.key) <= 2 && n.crushedFrom >= root.key)
       return one(n.crushedFrom) + ">" + one(n.key);
     text += (text.empty() ? "" : "+") + one(n.key);
   }
@@ -195,8 +194,23 @@ Ticks writtenLength(const Stroke& s, const Stroke* next, Ticks figure, const Ove
   if (sounded > way * 0.8 && sounded < way * 1.2) return {static_cast<std::int64_t>(way)};
   const Ticks beat = over.meter.beat();
   const bool thirds = over.grid.parts % 3 == 0 && !compound(over.meter);
-  static constexpr std::array<Fraction, 17> plain{{{1, 4}, {1, 2}, {3, 4}, {1, 1}, {3, 2}, {2, 1}, {5, 2}, {3, 1}, {7, 2},
-                                                   {4, 1}, {5, 1}, {6, 1}, {7, 1}, {8, 1}, {9, 1}, {10, 1}, {12, 1}}};
+  static constexpr std::array<Fraction, 17> plain{{{1, 4},
+                                                   {1, 2},
+                                                   {3, 4},
+                                                   {1, 1},
+                                                   {3, 2},
+                                                   {2, 1},
+                                                   {5, 2},
+                                                   {3, 1},
+                                                   {7, 2},
+                                                   {4, 1},
+                                                   {5, 1},
+                                                   {6, 1},
+                                                   {7, 1},
+                                                   {8, 1},
+                                                   {9, 1},
+                                                   {10, 1},
+                                                   {12, 1}}};
   static constexpr std::array<Fraction, 8> third{{{1, 3}, {2, 3}, {1, 1}, {4, 3}, {5, 3}, {2, 1}, {3, 1}, {4, 1}}};
   Ticks best{beat.value / 4};
   double off = 1e9;
@@ -230,9 +244,7 @@ int levelOf(const std::vector<Stroke>& strokes) {
 
 int stressOf(const Stroke& s, int level) {
   const double over = velocityOf(s) - level;
-  return std::abs(over) < plainWithin
-             ? 0
-             : std::clamp(static_cast<int>(std::lround(over / velocityAStress)), -3, 3);
+  return std::abs(over) < plainWithin ? 0 : std::clamp(static_cast<int>(std::lround(over / velocityAStress)), -3, 3);
 }
 
 std::vector<int> keysOf(const std::vector<Stroke>& strokes) {

@@ -9,10 +9,10 @@ namespace seguente::notate {
 
 namespace {
 
-constexpr double together = 0.06;   // seconds within which one key is struck once: nobody repeats faster
-constexpr double noteCost = 0.35;   // of writing a note of the figure down
-constexpr double faultCost = 1.5;   // of a note that one round has and the others have not
-constexpr double liftCost = 1;      // of saying that there is a lift
+constexpr double together = 0.06;  // seconds within which one key is struck once: nobody repeats faster
+constexpr double noteCost = 0.35;  // of writing a note of the figure down
+constexpr double faultCost = 1.5;  // of a note that one round has and the others have not
+constexpr double liftCost = 1;     // of saying that there is a lift
 constexpr int mostBars = 8;
 
 struct Placed {
@@ -79,8 +79,7 @@ Round lay(const std::vector<Placed>& placed, int barsPlayed, int period, double 
   std::map<int, std::vector<Member>> byKey;
   std::vector<int> roundsOfBar(static_cast<std::size_t>(period), 0);
   for (int b = 0; b < barsPlayed; ++b) ++roundsOfBar[static_cast<std::size_t>(b % period)];
-  for (const Placed& p : placed)
-    byKey[p.note->key].push_back({p.bar % period * bar + p.in, p.bar / period, p.note});
+  for (const Placed& p : placed) byKey[p.note->key].push_back({p.bar % period * bar + p.in, p.bar / period, p.note});
   Round out;
   for (auto& [key, members] : byKey) {
     std::sort(members.begin(), members.end(), [](const Member& a, const Member& b) { return a.at < b.at; });
@@ -149,7 +148,12 @@ Folded fold(const std::vector<TakenNote>& notes, double bar, double beat) {
     const double cost = round.cost + lifted.cost + (liftBars > 0 ? liftCost : 0);
     if (cost >= cheapest) return;
     cheapest = cost;
-    best = {bars,     period, (plain + period - 1) / period, std::move(round.notes), liftBars, std::move(lifted.notes),
+    best = {bars,
+            period,
+            (plain + period - 1) / period,
+            std::move(round.notes),
+            liftBars,
+            std::move(lifted.notes),
             1 - (round.faults + lifted.faults) / all};
   };
   std::set<int> periods{1, 2, 4, bars};

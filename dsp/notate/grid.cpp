@@ -14,9 +14,9 @@ constexpr double strokeError = 0.022;  // of one stroke; 20 to 30 ms within a ha
 constexpr double mostError = 8;        // nats: a note that fits nowhere does not decide
 constexpr double mostLateness = 0.06;  // seconds that a player is early or late throughout
 constexpr double latenessError = 0.03;
-constexpr double collision = 12;       // nats: one key twice at one place
-constexpr double thirdless = 5;        // triplets of which the middle is never played are swing
-constexpr double otherBeat = 5;        // one beat is divided otherwise than its neighbours
+constexpr double collision = 12;  // nats: one key twice at one place
+constexpr double thirdless = 5;   // triplets of which the middle is never played are swing
+constexpr double otherBeat = 5;   // one beat is divided otherwise than its neighbours
 
 struct Division {
   int parts;
@@ -63,7 +63,7 @@ double straightPlace(double heard, const GridFound& g, Ticks beat) {
 }
 
 struct Fit {
-  double cost = 0;
+  double cost = 0, depth = 0;
   std::vector<double> perBeat;  // by felt beat of the figure
   std::vector<int> beat, part;  // a note each
 };
@@ -93,6 +93,7 @@ Fit fit(const std::vector<Struck>& notes, const GridFound& g, const Frame& f, do
       if (notes[k].key == n.key && out.beat[k] == beat && out.part[k] == part) cost += collision;
     out.beat.push_back(beat);
     out.part.push_back(part);
+    out.depth += depth(part, g.parts);
     out.perBeat[static_cast<std::size_t>(beat)] += cost;
     out.cost += cost;
   }
@@ -146,6 +147,7 @@ Candidate judge(const std::vector<Struck>& notes, GridFound g, double cost, cons
   c.fit = fit(notes, g, f, c.lateness);
   bool middle = false;
   for (const int part : c.fit.part) middle = middle || part * 3 == g.parts;
+  c.grid.depth = c.fit.depth;
   const double l = c.lateness / latenessError;
   c.grid.cost = c.fit.cost + cost + l * l / 2 + (triplets && !middle ? thirdless : 0);
   return c;
@@ -158,15 +160,16 @@ Candidate bestGrid(const std::vector<Struck>& notes, Meter meter, const Frame& f
     if (c.grid.cost < best.grid.cost) best = std::move(c);
   };
   if (compound(meter)) {
-    for (const Division d : threefold) take(judge(notes, {d.parts, 1, f.ticks, 0}, d.cost, f, false));
+    for (const Division d : threefold) take(judge(notes, {d.parts, 1, f.ticks, 0, 0}, d.cost, f, false));
     return best;
   }
-  for (const Division d : simple) take(judge(notes, {d.parts, 1, f.ticks, 0}, d.cost, f, d.parts % 3 == 0));
-  const double onBeats = latenessFor(notes, {2, 1, f.ticks, 0}, f);
+  for (const Division d : simple) take(judge(notes, {d.parts, 1, f.ticks, 0, 0}, d.cost, f, d.parts % 3 == 0));
+  const double onBeats = latenessFor(notes, {2, 1, f.ticks, 0, 0}, f);
   for (const double late : {0.0, std::abs(onBeats) < 0.03 ? onBeats : 0.0}) {
-    if (const auto r = swingOf(notes, f.beat, late)) take(judge(notes, {2, *r, f.ticks, 0}, swingEighths, f, false));
+    if (const auto r = swingOf(notes, f.beat, late)) take(judge(notes, {2, *r, f.ticks, 0, 0}, swingEighths, f, false));
     const Ticks half{f.ticks.value / 2};
-    if (const auto r = swingOf(notes, f.beat / 2, late)) take(judge(notes, {4, *r, half, 0}, swingSixteenths, f, false));
+    if (const auto r = swingOf(notes, f.beat / 2, late))
+      take(judge(notes, {4, *r, half, 0, 0}, swingSixteenths, f, false));
   }
   return best;
 }
@@ -177,7 +180,7 @@ void otherBeats(const std::vector<Struck>& notes, Meter meter, const Frame& f, c
   constexpr std::array<int, 4> simpleOthers{2, 3, 4, 6};
   constexpr std::array<int, 4> compoundOthers{3, 6, 2, 4};
   for (const int parts : compound(meter) ? compoundOthers : simpleOthers) {
-    const GridFound other{parts, 1, f.ticks, 0};
+    const GridFound other{parts, 1, f.ticks, 0, 0};
     const Fit tried = fit(notes, other, f, best.lateness);
     for (std::size_t b = 0; b < tried.perBeat.size(); ++b) {
       if (tried.perBeat[b] + otherBeat >= best.fit.perBeat[b]) continue;

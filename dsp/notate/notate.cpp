@@ -14,12 +14,12 @@ namespace seguente::notate {
 
 namespace {
 
-constexpr double heldShare = 0.85;      // of the take: a key that is down so long is the chord's, not the figure's
-constexpr double heldAtStart = 0.3;     // seconds after the first key that the chord's last finger may land
-constexpr double crushAtMost = 0.09;    // seconds from a crushed note to its goal
+constexpr double heldShare = 0.85;    // of the take: a key that is down so long is the chord's, not the figure's
+constexpr double heldAtStart = 0.3;   // seconds after the first key that the chord's last finger may land
+constexpr double crushAtMost = 0.09;  // seconds from a crushed note to its goal
 constexpr double crushAtLeast = 0.012;
-constexpr double clickFits = 0.6;       // share of agreement between bars from which a doubtful click is believed
-constexpr double clickCost = 3;         // nats a note, likewise
+constexpr double clickFits = 0.6;  // share of agreement between bars from which a doubtful click is believed
+constexpr double clickCost = 3;    // nats a note, likewise
 
 /// Keys that are down through the whole take, taken out of it.
 KeySet takeHeld(std::vector<TakenNote>& notes) {
@@ -67,8 +67,8 @@ std::vector<PlacedNote> placedNotes(const std::vector<Struck>& notes, const Grid
   for (std::size_t i = 0; i < notes.size(); ++i) {
     const PlacedNote n{notes[i].key, g.at[i], std::min(g.end[i], g.at[i] + length), notes[i].velocity,
                        notes[i].crushedFrom};
-    const bool twice = std::any_of(out.begin(), out.end(),
-                                   [&](const PlacedNote& o) { return o.key == n.key && o.at == n.at; });
+    const bool twice =
+        std::any_of(out.begin(), out.end(), [&](const PlacedNote& o) { return o.key == n.key && o.at == n.at; });
     if (!twice) out.push_back(n);
   }
   return out;
@@ -176,7 +176,8 @@ Notation notate(Take take, const Wishes& wishes) {
   if (!findTime(take, wishes, n))
     return fail("the beat cannot be found: play the figure at least twice, or say --tempo and --meter");
 
-  const double beat = secondsOf(n.meter.beat(), take.quarterSeconds), bar = secondsOf(n.meter.bar(), take.quarterSeconds);
+  const double beat = secondsOf(n.meter.beat(), take.quarterSeconds),
+               bar = secondsOf(n.meter.bar(), take.quarterSeconds);
   double last = 0;
   for (const auto& note : take.notes) last = std::max(last, note.off);
   const double begun = std::floor((take.notes.front().on + beat / 8) / bar) * bar;

@@ -1,4 +1,5 @@
-// The pattern file of a figure that was read: laid out as the shipped ones are, with remarks for whoever goes on with it.
+// The pattern file of a figure that was read: laid out as the shipped ones are, with remarks for whoever goes on with
+// it.
 #include <algorithm>
 #include <array>
 #include <cctype>
@@ -69,7 +70,10 @@ std::string gridText(const Notation& n) {
     return std::string(parts == 4 ? "sixteenths" : "eighths") + " felt long and short, " + decimal(n.grid.swing) +
            " to 1, and written straight";
   if (compound(n.meter))
-    return parts == 1 ? "dotted beats" : parts == 3 ? "eighths, three to the beat" : parts == 2 ? "two to the beat" : "sixteenths";
+    return parts == 1   ? "dotted beats"
+           : parts == 3 ? "eighths, three to the beat"
+           : parts == 2 ? "two to the beat"
+                        : "sixteenths";
   const auto unit = n.meter.denominator == 8 ? 1 : 0;
   if (parts == 1) return unit ? "plain eighths" : "plain beats";
   if (parts == 2) return unit ? "straight sixteenths" : "straight eighths";
@@ -126,7 +130,13 @@ std::vector<Row> together(const Notation& n, Ticks length, int stress) {
   for (std::size_t p = 0; p < n.parts.size(); ++p) {
     const bool alone = n.parts.size() == 1;
     const bool bass = n.parts[p].bass;
-    rows.push_back({{}, length, p, bass ? (alone && !n.parts[p].fifthBelow ? "1+5" : "1") : alone ? "1+3+5" : "C", bass ? stress : 0});
+    rows.push_back({{},
+                    length,
+                    p,
+                    bass    ? (alone && !n.parts[p].fifthBelow ? "1+5" : "1")
+                    : alone ? "1+3+5"
+                            : "C",
+                    bass ? stress : 0});
   }
   return rows;
 }
@@ -138,8 +148,8 @@ std::vector<Row> shortForm(const Notation& n, Ticks length) {
   for (Row r : n.statement) {
     if (r.at >= length) continue;
     r.length = std::min(r.length, length - r.at);
-    root = root || (r.at == Ticks{0} && (n.asHeld ? r.play == "lowest" || r.play == "all"
-                                                  : r.play == "1" || r.play.starts_with("1+")));
+    root = root || (r.at == Ticks{0} &&
+                    (n.asHeld ? r.play == "lowest" || r.play == "all" : r.play == "1" || r.play.starts_with("1+")));
     if (!n.asHeld && (r.play == "R" || r.play == "R~")) continue;
     rows.push_back(r);
   }
@@ -152,8 +162,9 @@ void writeHead(const Notation& n, const Heading& h, std::string& out) {
     out += std::string(line < 25 ? 25 - line : 1, ' ') + "# " + text + "\n";
   };
   const std::string symbol(symbolOf(n.chord).view());
-  out += "# " + oneLine(h.title) + ": played in over " + symbol + " at " + std::to_string(std::lround(n.quartersPerMinute)) +
-         " quarter notes a minute" + (n.tempoFound ? " (found, no click)" : "") + ", " + barsText(n.barsPlayed) + ".\n";
+  out += "# " + oneLine(h.title) + ": played in over " + symbol + " at " +
+         std::to_string(std::lround(n.quartersPerMinute)) + " quarter notes a minute" +
+         (n.tempoFound ? " (found, no click)" : "") + ", " + barsText(n.barsPlayed) + ".\n";
   const int figureBars = n.bars * (n.answer.empty() ? 1 : 2);
   out += "# The figure has " + barsText(figureBars) +
          (n.rounds > 1 ? " and came round " + std::string(n.rounds == 2 ? "twice" : wordFor(n.rounds)) +
@@ -166,15 +177,14 @@ void writeHead(const Notation& n, const Heading& h, std::string& out) {
   out += "title  = " + inQuotes(h.title) + "\n";
   out += "about  = " + inQuotes("Played in over " + symbol + "; write here what it is for.") + "\n\n";
   out += "meter  = " + inQuotes(textOf(n.meter)) + "\n";
-  const auto low = std::max(10L, std::lround(n.quartersPerMinute * 0.85)), high = std::min(600L, std::lround(n.quartersPerMinute * 1.15));
-  out += "tempo  = [" + std::to_string(low) + ", " + std::to_string(high) +
-         "]";
+  const auto low = std::max(10L, std::lround(n.quartersPerMinute * 0.85)),
+             high = std::min(600L, std::lround(n.quartersPerMinute * 1.15));
+  out += "tempo  = [" + std::to_string(low) + ", " + std::to_string(high) + "]";
   remark("quarter notes a minute, around that of the take");
   if (n.grid.swing > 1) {
     out += "swing  = " + decimal(n.grid.swing);
     remark("long : short, as it was played");
-    out += "swing_range = [" + decimal(std::max(1.0, n.grid.swing - 0.4)) + ", " +
-           decimal(n.grid.swing + 0.4) + "]\n";
+    out += "swing_range = [" + decimal(std::max(1.0, n.grid.swing - 0.4)) + ", " + decimal(n.grid.swing + 0.4) + "]\n";
     if (n.grid.pair != n.meter.beat()) {
       out += "swing_pair = " + fractionText(n.grid.pair, n.meter.beat());
       remark("the beats of one long and one short");
@@ -218,7 +228,8 @@ std::string written(const Notation& n, const Heading& h, const std::string& dens
   writeHead(n, h, out);
   Writer w(n, out);
   if (density == "lean")
-    out += "# One left hand can play it, so it is written as lean; medium and full sound like it until you write them.\n";
+    out +=
+        "# One left hand can play it, so it is written as lean; medium and full sound like it until you write them.\n";
   else
     out += "# Too wide or too quick for one left hand, so it is written as medium; lean and full sound like it.\n";
   w.figure(density, "statement", n.statement, n.bars);
@@ -261,8 +272,10 @@ std::string idFrom(std::string_view name) {
   std::string id;
   for (const char c : name) {
     const auto u = static_cast<unsigned char>(c);
-    if (u < 0x80 && std::isalnum(u)) id += static_cast<char>(std::tolower(u));
-    else if (!id.empty() && id.back() != '-') id += '-';
+    if (u < 0x80 && std::isalnum(u))
+      id += static_cast<char>(std::tolower(u));
+    else if (!id.empty() && id.back() != '-')
+      id += '-';
   }
   while (id.ends_with('-')) id.pop_back();
   return id.substr(0, limits::textLength);

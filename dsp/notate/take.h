@@ -44,7 +44,8 @@ struct GridFound {
   int parts = 1;  // of a felt beat
   double swing = 1;
   Ticks pair{quarter};
-  double cost = 0;  // nats; comparable for one take only
+  double cost = 0;   // nats; comparable for one take only
+  double depth = 0;  // the part of it that the places cost, however well the notes fit
 };
 
 /// One stroke of a pattern file: a row. Times from the figure's start, straight. [message]

@@ -77,8 +77,7 @@ void addNotate(CLI::App& command, NotateWords& w) {
   command.add_option("--chord", w.chord, "The chord it was played over (default: the one that is held)")
       ->type_name("CHORD");
   command.add_option("--meter", w.meter, "The meter, in place of the file's own")->type_name("N/D");
-  command.add_option("--tempo", w.tempo, "Quarter notes a minute, about, for a take without a click")
-      ->type_name("BPM");
+  command.add_option("--tempo", w.tempo, "Quarter notes a minute, about, for a take without a click")->type_name("BPM");
   command.add_option("--title", w.title, "The name in a list (default: from the file's name)")->type_name("TEXT");
   command.add_flag("--as-held", w.asHeld, "Steps name the keys that the hand holds, instead of degrees");
   command.add_flag("--force", w.force, "Write over a file that is there");

@@ -1,4 +1,5 @@
-// What a teacher may expect of a figure that is played in, sentence by sentence. Common practice, no source, unless said.
+// What a teacher may expect of a figure that is played in, sentence by sentence. Common practice, no source, unless
+// said.
 #include <cmath>
 
 #include "dsp/harmony.h"
@@ -121,8 +122,9 @@ TEST_CASE("Straight eighths with a player's unevenness are not swing; long and s
 }
 
 TEST_CASE("A dotted rhythm is written as it is, and is no swing", "[notate]") {
-  const auto n = notate::notate(take({{0, 0.7, "C2"}, {0.75, 0.2, "C2"}, {1, 0.9, "G2"}, {2, 0.7, "C2"},
-                                      {2.75, 0.2, "C2"}, {3, 0.9, "G2"}}, 3), over("C"));
+  const auto n = notate::notate(
+      take({{0, 0.7, "C2"}, {0.75, 0.2, "C2"}, {1, 0.9, "G2"}, {2, 0.7, "C2"}, {2.75, 0.2, "C2"}, {3, 0.9, "G2"}}, 3),
+      over("C"));
   CHECK(n.grid.swing == 1);
   REQUIRE(n.statement.size() >= 3);
   CHECK(n.statement[1].at == Ticks{quarter.value * 3 / 4});

@@ -13,9 +13,9 @@ namespace seguente::test {
 namespace {
 
 constexpr double rate = 48000;
-constexpr int barsPlayed = 6;                      // before the lift, which comes at the end of eight
-constexpr int firstJudged = 2;                     // bars from 0: in the first the chord comes, perhaps by its short form
-constexpr const char* readOver = "C3 E3 G3";       // C
+constexpr int barsPlayed = 6;                 // before the lift, which comes at the end of eight
+constexpr int firstJudged = 2;                // bars from 0: in the first the chord comes, perhaps by its short form
+constexpr const char* readOver = "C3 E3 G3";  // C
 constexpr const char* heardAlsoOver = "A2 C3 E3";  // Am
 
 /// Slow and obvious: the inverse of long and short.
@@ -72,8 +72,8 @@ notate::Take takeOf(const Played& played, const Idiom& idiom, int bars) {
   notate::Take take;
   take.quarterSeconds = 60 / played.quartersPerMinute;
   take.meter = idiom.meter;
-  const double end = static_cast<double>(idiom.meter.bar().value) / static_cast<double>(quarter.value) * bars *
-                     take.quarterSeconds;
+  const double end =
+      static_cast<double>(idiom.meter.bar().value) / static_cast<double>(quarter.value) * bars * take.quarterSeconds;
   for (const auto& e : played.rendering.events) {
     if (e.kind != OutputKind::noteOn || e.noteId == 0) continue;
     if (idiom.parts[e.reason.part].kind == PartKind::percussion) continue;
@@ -93,13 +93,12 @@ notate::Take byHand(const notate::Take& exact, bool oneHand, const Touch& touch,
   for (auto& [at, notes] : strokes) {
     const double off = bell(random) * 0.025 * take.quarterSeconds - early;
     const bool two = !oneHand && notes.size() > 1;
-    const double spread =
-        notes.size() < 2 ? 0
-                         : touch.draw(two                 ? "both hands spread"
-                                      : notes.size() == 2 ? "L hand spread, 2 notes"
-                                                          : "L hand spread, 3+ notes",
-                                      random) /
-                               1000;
+    const double spread = notes.size() < 2 ? 0
+                                           : touch.draw(two                 ? "both hands spread"
+                                                        : notes.size() == 2 ? "L hand spread, 2 notes"
+                                                                            : "L hand spread, 3+ notes",
+                                                        random) /
+                                                 1000;
     const auto first = static_cast<std::size_t>(random.between(0, static_cast<std::int64_t>(notes.size()) - 1));
     for (std::size_t i = 0; i < notes.size(); ++i) {
       const double later = i == first ? 0 : i == (first + 1) % notes.size() ? spread : spread * unit(random);
@@ -147,8 +146,8 @@ ReadBack readBack(const notate::Take& take, const Idiom& idiom, Density density,
   const auto over = [&](const char* shape) {
     const auto was = heard(playedBy(idiom, density, shape, barsPlayed), idiom, firstJudged, barsPlayed);
     // Whichever density the reading was written in: the others sound like it.
-    const auto came = heard(playedBy(*compiled.idiom, Density::medium, shape, barsPlayed), *compiled.idiom,
-                            firstJudged, barsPlayed);
+    const auto came =
+        heard(playedBy(*compiled.idiom, Density::medium, shape, barsPlayed), *compiled.idiom, firstJudged, barsPlayed);
     return agreement(was, came);
   };
   out.same = over(readOver);
