@@ -51,7 +51,7 @@ constexpr const char* idiomsExamples = R"(Examples:
   seguente idioms --json
   seguente idioms --idioms ~/my-patterns
 
-Idioms are sought in the installed folder, in your own (~/.local/share/seguente/patterns), in $SEGUENTE_PATTERNS, and
+Idioms are sought in the installed folder, in your own (~/.local/share/seguente/idioms), in $SEGUENTE_PATTERNS, and
 in each --idioms folder; where an id is there twice, the later one wins.)";
 
 constexpr const char* checkExamples = R"(Examples:

@@ -14,7 +14,8 @@ struct IdiomFolders {
   std::vector<std::filesystem::path> folders;
 };
 
-/// The installed folder, the user's own ($XDG_DATA_HOME/seguente/patterns), $SEGUENTE_PATTERNS, then `asked`. [message]
+/// The installed folder, the user's own ($XDG_DATA_HOME/seguente/patterns, then idioms, which the plugin reads too),
+/// $SEGUENTE_PATTERNS, then `asked`. [message]
 IdiomFolders idiomFolders(const std::vector<std::string>& asked);
 
 int commandRender(const RenderOptions& options, const IdiomFolders& folders);
