@@ -3,7 +3,8 @@
 // The way: the held chord is taken out; bars come from the click, or from the figure's own coming round (pace.h);
 // rounds are laid over one another and vote (fold.h); what remains is put on the plainest grid that explains it
 // (grid.h); registers part bass from chords, and keys become degrees of the chord (degrees_of.h).
-// All of it knows no file and no plugin framework; the command line and the screen hand in a Take. Off the audio thread only.
+// All of it knows no file and no plugin framework; the command line and the screen hand in a Take. Off the audio thread
+// only.
 #pragma once
 
 #include <string>
