@@ -169,7 +169,7 @@ TEST_CASE("words that are off, or not made yet, are one line and exit code 2", "
     CHECK(!std::filesystem::exists(s.path("o.mid")));
   }
   CHECK(run({}).code == 2);
-  CHECK(has(run({}).err, "say what to do: render, chords, hands, idioms or check (seguente --help"));
+  CHECK(has(run({}).err, "say what to do: render, chords, hands, idioms, check or notate (seguente --help"));
   CHECK(run({"dance"}).code == 2);
   CHECK(has(run({"dance"}).err, "dance: is no command; say render, chords"));
   CHECK(has(run({"chords"}).err, "name the MIDI file to read"));
