@@ -7,7 +7,8 @@
 
 namespace seguente {
 
-void Voicing::chordChanged() noexcept {
+void Voicing::chordChanged(HandReach hand) noexcept {
+  hand_ = hand;
   for (auto& m : memory_) {
     if (m.root >= 0) m.lastRoot = m.root;
     m.root = -1;
@@ -38,6 +39,16 @@ UpperTones upperTonesOf(const Chord& chord) noexcept {
   }
   upper.count = static_cast<std::uint8_t>(place);
   return upper;
+}
+
+/// Where the hand cannot reach the root in time, it takes another octave's that lies nearer, in the register if it can.
+void Voicing::placeRootAnew(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
+  m.root = rootKey(c.chord->root, m.lastRoot, part.in, part.roots);
+  const int away = hand_.beyond(m.root, m.root);
+  if (away > 0) m.root += m.root < hand_.low ? 12 : -12;
+  hand_ = {};
+  const bool overTune = part.kind != PartKind::bass && m.root + part.reach > c.ceiling;
+  if (overTune && m.root - 12 >= part.in.low) m.root -= 12;
 }
 
 /// Degrees together: within the span, and the whole grip an octave higher where it would be too low to be clear.
@@ -71,6 +82,7 @@ struct UpperSearch {
   const int* last;
   std::size_t lastCount;
   int wish;
+  HandReach hand;
 };
 
 /// How far one close position lies from the last one, or, the first time, from the middle of the register.
@@ -87,7 +99,7 @@ inline int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch&
 
 /// What is wrong with one close position; 0 when nothing is.
 inline int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
-  int cost = 0;
+  int cost = 1000 * s.hand.beyond(keys[0], keys[count - 1]);
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
   if (keys[0] < s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
@@ -134,12 +146,21 @@ inline void Voicing::voiceUpper(const VoicedPart& part, const VoicingContext& c,
                                 VoicedKeys& out) noexcept {
   const UpperTones& upper = *c.upper;
   const std::size_t count = upper.count;
-  const auto [floor, ceiling] = part.in;
-  const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
-                           bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
-  // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save.
-  const bool stays = upper.set == m.upperTones && m.upperCount == count && faultsOf(m.upper, count, search) == 0;
+  constexpr int leastRoom = 9;  // a close position of three
+  const int floor = part.in.low;
+  const int ceiling = std::min(part.in.high, std::max(c.ceiling, floor + leastRoom));
+  const HandReach hand = hand_;
+  hand_ = {};
+  const UpperSearch search{floor,          ceiling,      c.lowestSounding,           c.spanLimit, bassKey_,
+                           m.upper.data(), m.upperCount, (floor + part.in.high) / 2, hand};
+  // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save. And so
+  // do those that were the best under the same circumstances.
+  const auto sought = static_cast<std::uint32_t>(ceiling | c.lowestSounding << 8 | c.spanLimit << 16) ^
+                      static_cast<std::uint32_t>(bassKey_ + 1) << 24;
+  const bool same = upper.set == m.upperTones && m.upperCount == count;
+  const bool stays = same && ((sought == m.soughtFor && hand.free()) || faultsOf(m.upper, count, search) == 0);
   if (!stays) m.upper = bestPosition(upper, search);
+  m.soughtFor = sought;
   m.upperTones = upper.set;
   m.upperCount = static_cast<std::uint8_t>(count);
   for (std::size_t i = 0; i < count; ++i) {

@@ -298,6 +298,9 @@ Found run(const Course& course) {
           static_cast<double>((tick - lastAt).value) / static_cast<double>(quarter.value) * 60 / tempo;
       const double needed = leap > 16 ? 0.5 : leap > 12 ? 0.25 : 0;  // common practice, as dsp/idiom_hand.h states it
       const bool good = seconds + 0.001 >= needed;
+      if (other && !good && std::getenv("LEAPS") != nullptr)
+        std::printf("%s %s after a leap of %d in %f s from %d..%d to %d..%d\n", where(tick).c_str(), said.c_str(), leap,
+                    seconds, lastLow, lastHigh, strokeLow, strokeHigh);
       if (other)
         found.change.add(good);
       else
