@@ -41,11 +41,24 @@ UpperTones upperTonesOf(const Chord& chord) noexcept {
   return upper;
 }
 
+int folded(int key, int root, const VoicedPart& part) noexcept {
+  const int high = root > part.roots.high ? part.in.high + 12 : part.in.high;
+  while (key > high && key - 12 >= part.in.low) key -= 12;
+  return key;
+}
+
 /// Where the hand cannot reach the root in time, it takes another octave's that lies nearer, in the register if it can.
 void Voicing::placeRootAnew(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
+  if (m.root >= 0 && m.root == m.moved && part.in.low == m.movedIn) return;  // over its register, and stays there
   m.root = rootKey(c.chord->root, m.lastRoot, part.in, part.roots);
-  const int away = hand_.beyond(m.root, m.root);
-  if (away > 0) m.root += m.root < hand_.low ? 12 : -12;
+  m.moved = -1;
+  const int octave = m.root < hand_.low ? 12 : -12;
+  int nearer = m.root;
+  while (hand_.beyond(nearer, nearer) > 0 && nearer + octave >= part.roots.low) nearer += octave;
+  if (nearer != m.root) {
+    m.root = m.moved = nearer;
+    m.movedIn = part.in.low;
+  }
   hand_ = {};
   const bool overTune = part.kind != PartKind::bass && m.root + part.reach > c.ceiling;
   if (overTune && m.root - 12 >= part.in.low) m.root -= 12;
@@ -99,19 +112,22 @@ inline int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch&
 
 /// What is wrong with one close position; 0 when nothing is.
 inline int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
-  int cost = 1000 * s.hand.beyond(keys[0], keys[count - 1]);
+  const int unclear = s.hand.free() ? 500 : 3000;  // before a leap goes what is clear
+  const int beyond = s.hand.beyond(keys[0], keys[count - 1]);
+  int cost = beyond > 0 ? 1400 + beyond : 0;
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
   if (keys[0] < s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
-  if (s.bass > s.lowestSounding && !clearEnough(keyWithin(s.bass), keyWithin(keys[0]))) cost += 500;  // a bass doubled
+  if (s.bass > s.lowestSounding && !clearEnough(keyWithin(s.bass), keyWithin(keys[0])))
+    cost += unclear;  // a bass doubled
   if (s.lowestSounding < 128) {
     if (keys[0] <= s.lowestSounding) cost += 2000;
     if (keys[count - 1] - s.lowestSounding > s.spanLimit)
       cost += 1000 * (keys[count - 1] - s.lowestSounding - s.spanLimit);
-    if (!clearEnough(keyWithin(s.lowestSounding), keyWithin(keys[0]))) cost += 500;
+    if (!clearEnough(keyWithin(s.lowestSounding), keyWithin(keys[0]))) cost += unclear;
   }
   for (std::size_t i = 1; i < count; ++i)
-    if (!clearEnough(keyWithin(keys[i - 1]), keyWithin(keys[i]))) cost += 500;
+    if (!clearEnough(keyWithin(keys[i - 1]), keyWithin(keys[i]))) cost += unclear;
   return cost;
 }
 
@@ -160,7 +176,7 @@ inline void Voicing::voiceUpper(const VoicedPart& part, const VoicingContext& c,
   const bool same = upper.set == m.upperTones && m.upperCount == count;
   const bool stays = same && ((sought == m.soughtFor && hand.free()) || faultsOf(m.upper, count, search) == 0);
   if (!stays) m.upper = bestPosition(upper, search);
-  m.soughtFor = sought;
+  m.soughtFor = hand.free() ? sought : 0;
   m.upperTones = upper.set;
   m.upperCount = static_cast<std::uint8_t>(count);
   for (std::size_t i = 0; i < count; ++i) {

@@ -103,6 +103,8 @@ class Voicing {
   struct PartMemory {
     int root = -1;      // key of degree 1 for the chord in force; -1 not yet placed
     int lastRoot = -1;  // of the chord before
+    int moved = -1;     // where a root was put that the hand could not reach in its place, in the register
+    int movedIn = -1;   // that begins here
     int lastKey = -1;   // lowest key last struck
     PitchClassSet upperTones{};
     std::uint8_t upperCount = 0;
@@ -136,12 +138,16 @@ class Voicing {
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
 };
 
+/// Down by octaves into the register; where the root was put over its own place, the register's end is as much higher.
+/// [any]
+int folded(int key, int root, const VoicedPart& part) noexcept;
+
 /// Where a degree lies above a root, inside the register. [any]
 inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingContext& c) noexcept {
   int n = root + semitonesOf(*c.degrees, degree);
   if (part.foreignBass && degree.number == 1) n = nearestKey(c.degrees->bass, root, part.in);
   if (part.fifthBelow && degree.number >= 5 && degree.number <= 7) n -= 12;
-  while (n > part.in.high && n - 12 >= part.in.low) n -= 12;
+  if (n > part.in.high) n = folded(n, root, part);
   return n;
 }
 
