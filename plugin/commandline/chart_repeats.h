@@ -17,8 +17,8 @@ struct RepeatSign {
   enum class Kind : std::uint8_t { forward, backward, ending, endingStops, segno, fine, daCapo, dalSegno };
   std::int64_t at = 0;
   Kind kind = Kind::forward;
-  int times = 2;               // backward
-  std::uint32_t numbers = 0;   // ending: bit n for the n-th time
+  int times = 2;              // backward
+  std::uint32_t numbers = 0;  // ending: bit n for the n-th time
 };
 
 /// From one place to before another. [any]

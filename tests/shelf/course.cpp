@@ -235,9 +235,13 @@ Found run(const Course& course) {
 
   if (std::getenv("DUMP") != nullptr) {
     for (const auto& [id, h] : chords)
-      std::printf("chord %u root %d bass %d type %d count %d from %s\n", id, h.chord.root.value, h.chord.bass.value, h.chord.type.value, h.chord.count, place(h.from, score.stretches().front()).c_str());
+      std::printf("chord %u root %d bass %d type %d count %d from %s\n", id, h.chord.root.value, h.chord.bass.value,
+                  h.chord.type.value, h.chord.count, place(h.from, score.stretches().front()).c_str());
     for (const auto& e : ours)
-      std::printf("%s part %d %s deg %d chord %u fig %d row %d reason %d exp %d\n", place(e.tick, score.stretches().front()).c_str(), e.reason.part, keyName(e.note()).c_str(), e.reason.degree.number, e.reason.chordId, int(e.reason.figure), e.reason.row, int(e.reason.reason), int(e.reason.expected));
+      std::printf("%s part %d %s deg %d chord %u fig %d row %d reason %d exp %d\n",
+                  place(e.tick, score.stretches().front()).c_str(), e.reason.part, keyName(e.note()).c_str(),
+                  e.reason.degree.number, e.reason.chordId, int(e.reason.figure), e.reason.row, int(e.reason.reason),
+                  int(e.reason.expected));
   }
   judgeChords(course, *member, ours, chords, found, judge);
 
