@@ -42,10 +42,22 @@ UpperTones upperTonesOf(const Chord& chord) noexcept {
 }
 
 int folded(int key, int root, const VoicedPart& part) noexcept {
-  const int high = root > part.roots.high ? part.in.high + 12 : part.in.high;
-  while (key > high && key - 12 >= part.in.low) key -= 12;
+  while (key > part.in.high && key > root && key - 12 >= part.in.low) key -= 12;  // a root is where it was put
   return key;
 }
+
+namespace {
+/// Where a root was put over its place, the octave above it may have been folded onto it.
+void leaveOutTwins(VoicedKeys& keys) noexcept {
+  VoicedKeys once;
+  for (std::size_t i = 0; i < keys.count; ++i) {
+    bool twin = false;
+    for (std::size_t k = 0; k < once.count; ++k) twin = twin || once.keys[k] == keys.keys[i];
+    if (!twin) once.add(keys.keys[i], keys.degrees[i]);
+  }
+  keys = once;
+}
+}  // namespace
 
 /// Where the hand cannot reach the root in time, it takes another octave's that lies nearer, in the register if it can.
 void Voicing::placeRootAnew(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
@@ -82,6 +94,7 @@ void Voicing::voiceGrip(const Step& step, const VoicedPart& part, const VoicingC
       clear = clear && clearEnough(out.keys[i - 1], out.keys[i]);
     top = std::max<int>(top, out.keys[i].value);
   }
+  if (m.root > part.roots.high) return leaveOutTwins(out);
   if (clear || top + 12 > part.in.high) return;
   m.root += 12;
   for (std::size_t i = 0; i < count; ++i) out.keys[i] = keyWithin(out.keys[i].value + 12);

@@ -138,8 +138,7 @@ class Voicing {
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
 };
 
-/// Down by octaves into the register; where the root was put over its own place, the register's end is as much higher.
-/// [any]
+/// Down by octaves into the register. [any]
 int folded(int key, int root, const VoicedPart& part) noexcept;
 
 /// Where a degree lies above a root, inside the register. [any]
