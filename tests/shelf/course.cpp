@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
-#include <cstdlib>
 #include <map>
 
 #include "dsp/idiom_family.h"
@@ -233,16 +231,6 @@ Found run(const Course& course) {
   for (const auto& e : strikes(r))
     if (member->parts[e.reason.part].kind != PartKind::percussion) ours.push_back(e);
 
-  if (std::getenv("DUMP") != nullptr) {
-    for (const auto& [id, h] : chords)
-      std::printf("chord %u root %d bass %d type %d count %d from %s\n", id, h.chord.root.value, h.chord.bass.value,
-                  h.chord.type.value, h.chord.count, place(h.from, score.stretches().front()).c_str());
-    for (const auto& e : ours)
-      std::printf("%s part %d %s deg %d chord %u fig %d row %d reason %d exp %d\n",
-                  place(e.tick, score.stretches().front()).c_str(), e.reason.part, keyName(e.note()).c_str(),
-                  e.reason.degree.number, e.reason.chordId, int(e.reason.figure), e.reason.row, int(e.reason.reason),
-                  int(e.reason.expected));
-  }
   judgeChords(course, *member, ours, chords, found, judge);
 
   // Strong beats.
@@ -310,9 +298,6 @@ Found run(const Course& course) {
           static_cast<double>((tick - lastAt).value) / static_cast<double>(quarter.value) * 60 / tempo;
       const double needed = leap > 16 ? 0.5 : leap > 12 ? 0.25 : 0;  // common practice, as dsp/idiom_hand.h states it
       const bool good = seconds + 0.001 >= needed;
-      if (other && !good && std::getenv("LEAPS") != nullptr)
-        std::printf("%s %s after a leap of %d in %f s from %d..%d to %d..%d\n", where(tick).c_str(), said.c_str(), leap,
-                    seconds, lastLow, lastHigh, strokeLow, strokeHigh);
       if (other)
         found.change.add(good);
       else
