@@ -29,7 +29,7 @@ constexpr const char* renderExamples = R"(Examples:
 
 A chart in a text file:
   | C | F G | C | % | G7 / C | !fermata! F | C !fine! |
-Two chords share a bar evenly; % repeats a bar, / holds on. ABC and MusicXML files are read as well.)";
+Two chords share a bar evenly; % repeats a bar, / holds on; |: :| |1 :|2 repeat. ABC and MusicXML files are read as well.)";
 
 constexpr const char* chordsExamples = R"(Examples:
   seguente chords tune.mid
@@ -137,7 +137,7 @@ void addRender(CLI::App& command, GivenWords& w) {
       ->type_name("N");
   command.add_option("--go-on-controller", w.goOnController, "A controller that says go on")->type_name("N");
   command.add_option("--end-controller", w.endController, "A controller that says end")->type_name("N");
-  command.add_flag("--foresee", w.foresee, "")->group("");
+  command.add_flag("--foresee", w.foresee, "Hears the whole file first, so that the bass can lead to the next chord");
 }
 
 /// The whole grammar. Held together because CLI11's options refer to the values they fill.
