@@ -141,7 +141,7 @@ void Gather::suspectSlip(NoteNumber note, Samples at) noexcept {
   if (!gathered_.has(note) || at - first_ > Samples{5 * window_.value}) return;
   if (!hasNeighbour(down_, note) || slipAt_ != never) return;
   slip_ = note;
-  slipAt_ = at + window_;
+  slipAt_ = at + Samples{expected_.has(note.pitchClass()) ? window_.value : window_.value / 4};
 }
 
 bool Gather::dropSlip(Samples at) noexcept {
@@ -185,19 +185,23 @@ void Gather::strikeAgain(Samples at) noexcept {
 
 /// A slip leaves a whole chord behind, one with a third: C-E-F-G may be C and a slip, hardly Csus4 and a slip.
 bool Gather::leavesSlipAside(const KeySet& all, Landed& found) const noexcept {
-  bool any = false;
+  int best = -1;
   gathered_.forEach([&](NoteNumber n) {
-    if ((any && down_.has(n)) || !hasNeighbour(all, n)) return;  // one that is up already is likelier
+    if (!hasNeighbour(all, n)) return;
     KeySet rest = all;
     rest.remove(n);
     if (!hasBit(withThirdTable, rest.pitchClasses()) || (rest == keys_ && !struckInWindow_)) return;
-    any = true;
+    // One that is up already is likelier, then one that is foreign here, then one that came to a whole chord.
+    const bool known = expected_.bits != 0xFFF;
+    const int score = (down_.has(n) ? 0 : 4) + (known && likely(rest.pitchClasses()) ? 2 : 0) + (known && rest == keys_);
+    if (score <= best && (score != best || down_.has(n))) return;
+    best = score;
     found.keys = rest;
     found.tones = rest.pitchClasses();
     found.aside = {};
     found.aside.add(n);
   });
-  return any;
+  return best >= 0;
 }
 
 Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
@@ -205,7 +209,8 @@ Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
   if (wholeChord(found.tones)) {
     if (!old_.empty())
       old_.forEach([&](NoteNumber n) { (found.tones.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
-    found.clear = true;
+    found.clear = likely(found.tones) || found.tones == keys_.pitchClasses();
+    found.clearOnceQuiet = !found.clear;
     return found;
   }
   // Keys of the old chord may be common tones once others of it have gone; while all are down it may be overlap.
@@ -223,7 +228,15 @@ Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
   const int size = gathered_.count();
   const bool first = maybe && !struckInWindow_;
   if (size <= 2) found.clearOnceQuiet = first && size == lastSize_ && size == sizeBefore_;
-  if (size < 4 || size > mostWithSlip || !(closing || first)) return found;
+  if (size < 4 || size > mostWithSlip) return found;
+  // What was struck was of foreign tones, and now the key beside one of them has landed: that one was the slip.
+  if (struckInWindow_ && !likely(keys_.pitchClasses()) && leavesSlipAside(found.keys, found)) {
+    found.clear = likely(found.tones);
+    if (found.clear || closing) return found;
+    found = {gathered_, {}, gathered_.pitchClasses()};
+    old_.forEach([&](NoteNumber n) { found.keys.add(n); });
+  }
+  if (!(closing || first)) return found;
   found.clearOnceQuiet = first;
   if ((closing || quietEnd_ <= at) && !leavesSlipAside(found.keys, found)) found.clearOnceQuiet = false;
   return found;

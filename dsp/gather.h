@@ -23,6 +23,9 @@ enum class GatherEvent : std::uint8_t { nothing, struck, refined, closed, gone }
 class Gather {
  public:
   void reset() noexcept { *this = Gather{}; }
+  /// The tones that a chord would be made of here (the key's, or those of the chart); all twelve when nobody knows. A
+  /// whole chord of other tones is given a moment more, and of two neighbours the one among them is likelier meant.
+  void expect(PitchClassSet tones) noexcept { expected_ = tones; }
   /// at: when the finger landed; earlier than now for a key that was lent to the tune and is withdrawn.
   void keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept;
   /// bridge: how long the chord outlives its last key.
@@ -62,6 +65,7 @@ class Gather {
   };
   Landed landed(Samples at, bool closing) const noexcept;
   bool leavesSlipAside(const KeySet& all, Landed& landed) const noexcept;
+  bool likely(PitchClassSet tones) const noexcept { return (tones.bits & ~expected_.bits) == 0; }
   void close() noexcept;
   bool joinFromAside(Samples at) noexcept;
   bool completes(Samples at) const noexcept;
@@ -76,6 +80,7 @@ class Gather {
   KeySet keys_{};      // the chord
   KeySet aside_{};     // of down_: late to leave, or slips; else they join at asideEnd_
   KeySet doubtful_{};  // of down_: perhaps let go while the host jumped
+  PitchClassSet expected_{0xFFF};
   Samples first_{}, lastFinger_{};
   Samples windowEnd_ = never;
   Samples quietEnd_ = never;  // no finger has landed for a while

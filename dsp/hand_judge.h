@@ -4,6 +4,7 @@
 
 #include <span>
 
+#include "dsp/channel_habit.h"
 #include "dsp/hand_model.h"
 
 namespace seguente {
@@ -67,6 +68,7 @@ class HandJudge {
   void findEnd() noexcept;
 
   HandMemory memory_;
+  ChannelHabit channels_;
   HandOpinion opinion_;
   alignas(16) HandFeatures features_{};
   std::array<HandRevision, mostRevisions> revisions_{};
