@@ -21,10 +21,10 @@ void HandJudge::arrive(const HeardNote& note) noexcept {
 
 int HandJudge::ask(std::size_t place, Tenths now, const HandContext& context, bool again, bool closing) noexcept {
   describe(memory_, place, now, context, again, closing, features_);
-  const int channel = channels_.odds(memory_[place].channel);
-  if (opinion_.odds != nullptr) return opinion_.odds(opinion_.context, features_, memory_[place], again) + channel;
   const HandNets& nets = shippedHandNets();
-  return rightOdds(again ? nets.again : nets.first, features_) + channel;
+  const int played = opinion_.odds != nullptr ? opinion_.odds(opinion_.context, features_, memory_[place], again)
+                                              : rightOdds(again ? nets.again : nets.first, features_);
+  return std::clamp(played + channels_.odds(memory_[place].channel), -1023, 1023);
 }
 
 void HandJudge::judgeArrivals(const HandContext& context, std::uint16_t mayLend, Samples window) noexcept {
