@@ -207,25 +207,25 @@ bool Gather::landedFirst(NoteNumber note, const KeySet& all) const noexcept {
   return false;
 }
 
-/// How much speaks for it that of these keys one was a slip: that it is up already, that the rest is of likelier tones,
-/// is a plainer chord, was struck before, and that its neighbour came after it.
+/// How much speaks for it that of these keys one was a slip: that it is up already, that the rest is a plainer
+/// chord, is of likelier tones, was struck before, and that its neighbour came after it.
 int Gather::evidence(NoteNumber slip, const KeySet& all, const KeySet& rest) const noexcept {
   const int up = down_.has(slip) ? 0 : 16;
   if (!weighs_) return up;
   const PitchClassSet tones = rest.pitchClasses();
-  return up + (likely(tones) ? 8 : 0) + (hasBit(plainTable, tones) ? 4 : 0) + (rest == keys_ ? 2 : 0) +
+  return up + (hasBit(plainTable, tones) ? 8 : 0) + (likely(tones) ? 4 : 0) + (rest == keys_ ? 2 : 0) +
          (landedFirst(slip, all) ? 1 : 0);
 }
 
 /// A slip leaves a whole chord behind, one with a third: C-E-F-G may be C and a slip, hardly Csus4 and a slip.
-bool Gather::leavesSlipAside(const KeySet& all, Landed& found, bool plainOnly) const noexcept {
+bool Gather::leavesSlipAside(KeySet all, Landed& found, bool plainOnly) const noexcept {
   int best = -1;
   gathered_.forEach([&](NoteNumber n) {
     if (!hasNeighbour(all, n)) return;
     KeySet rest = all;
     rest.remove(n);
     if (!hasBit(plainOnly ? plainTable : withThirdTable, rest.pitchClasses())) return;
-    if (rest == keys_ && !struckInWindow_) return;
+    if (rest == keys_ && !struckInWindow_ && !(weighs_ && rest.without(gathered_).empty())) return;  // nothing new
     const int speaks = evidence(n, all, rest);
     if (speaks < best || (speaks == best && down_.has(n))) return;
     best = speaks;
@@ -234,20 +234,29 @@ bool Gather::leavesSlipAside(const KeySet& all, Landed& found, bool plainOnly) c
     found.aside = {};
     found.aside.add(n);
   });
-  return best >= 0 || (weighs_ && leavesSlipsAside(all, found));
+  return best >= 0 || (weighs_ && !plainOnly && leavesTwoAside(all, found));
 }
 
-/// Two at once: keys beside others, up already, without which all is whole.
-bool Gather::leavesSlipsAside(const KeySet& all, Landed& found) const noexcept {
-  KeySet rest = all;
-  gathered_.without(down_).forEach([&](NoteNumber n) {
-    if (hasNeighbour(down_, n)) rest.remove(n);
+/// Two at once: without them a plain chord is left.
+bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
+  int best = -1;
+  gathered_.forEach([&](NoteNumber one) {
+    if (!hasNeighbour(all, one)) return;
+    gathered_.forEach([&](NoteNumber two) {
+      if (two.value <= one.value || !hasNeighbour(all, two)) return;
+      KeySet rest = all;
+      rest.remove(one);
+      rest.remove(two);
+      if (rest.count() < 3 || !hasBit(plainTable, rest.pitchClasses())) return;
+      const int speaks = evidence(one, all, rest) + evidence(two, all, rest);
+      if (speaks <= best) return;
+      best = speaks;
+      found = {rest, {}, rest.pitchClasses(), found.clear, found.clearOnceQuiet};
+      found.aside.add(one);
+      found.aside.add(two);
+    });
   });
-  if (rest == all || !hasBit(withThirdTable, rest.pitchClasses())) return false;
-  found.keys = rest;
-  found.tones = rest.pitchClasses();
-  found.aside = {};
-  return true;
+  return best >= 0;
 }
 
 /// What has landed is a whole chord.
@@ -281,7 +290,7 @@ Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
   const int size = gathered_.count();
   const bool first = maybe && !struckInWindow_;
   if (size <= 2) found.clearOnceQuiet = first && size == lastSize_ && size == sizeBefore_;
-  const int most = weighs_ && maybe ? found.keys.count() : size;
+  const int most = weighs_ && (maybe || closing) ? found.keys.count() : size;
   const bool asks = first || (maybe && weighs_);
   if (most < 4 || most > mostWithSlip || !(closing || asks)) return found;
   found.clearOnceQuiet = asks;
@@ -344,7 +353,7 @@ GatherEvent Gather::settle(Samples at) noexcept {
     result = keys_.empty() ? GatherEvent::nothing : GatherEvent::refined;
   }
   if (joinFromAside(at) && result != GatherEvent::struck) result = GatherEvent::refined;
-  if (dropSlip(at) && result == GatherEvent::nothing) result = GatherEvent::refined;
+  if (dropSlip(at) && (result == GatherEvent::nothing || result == GatherEvent::closed)) result = GatherEvent::refined;
   if (slipAt_ <= at) slipAt_ = windowEnd_ == never ? never : windowEnd_;
   overlapTaken_ = false;
   if (overlapEnd_ <= at) {

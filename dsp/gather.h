@@ -70,8 +70,8 @@ class Gather {
     bool clear = false, clearOnceQuiet = false;
   };
   Landed landed(Samples at, bool closing) const noexcept;
-  bool leavesSlipAside(const KeySet& all, Landed& landed, bool plainOnly = false) const noexcept;
-  bool leavesSlipsAside(const KeySet& all, Landed& landed) const noexcept;
+  bool leavesSlipAside(KeySet all, Landed& landed, bool plainOnly = false) const noexcept;
+  bool leavesTwoAside(const KeySet& all, Landed& landed) const noexcept;
   int evidence(NoteNumber slip, const KeySet& all, const KeySet& rest) const noexcept;
   bool landedFirst(NoteNumber note, const KeySet& all) const noexcept;
   void whole(const KeySet& old, Landed& landed, bool closing, Samples at) const noexcept;
