@@ -4,11 +4,7 @@
 
 namespace seguente {
 
-#include <cstdlib>
-static int fromEnv(const char* n, int d) { const char* v = std::getenv(n); return v ? std::atoi(v) : d; }
 void HandJudge::reset() noexcept {
-  bounds.pass = fromEnv("PASS", 100); bounds.take = fromEnv("TAKE", 15); bounds.withdraw = fromEnv("WD", -40);
-  bounds.withdrawEarly = fromEnv("WDE", -90); bounds.leaveChord = fromEnv("LC", 0);
   memory_.reset();
   channels_ = {};
   revisionCount_ = 0;
