@@ -140,7 +140,8 @@ std::span<const HandRevision> HandJudge::lookAgain(Samples at, Tenths now, const
       revise(note, note.right, true);
     if (!closing) continue;
     memory_.settle(i);
-    channels_.learn(note.channel, note.hand);
+    const bool right = note.right > channels_.odds(note.channel);  // by how it was played alone
+    channels_.learn(note.channel, right ? Hand::melody : Hand::chord);
   }
   findEnd();
   return {revisions_.data(), revisionCount_};
