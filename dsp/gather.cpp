@@ -314,7 +314,8 @@ void Gather::close() noexcept {
               : slip && !fits ? Samples{first_.value + 8 * window_.value}
                               : Samples{first_.value + 3 * window_.value};
   const PitchClassSet tones = keys_.pitchClasses();
-  if (!slip && keys_.count() > 3 && wholeChord(tones) && !hasBit(plainTable, tones)) clusters_ = std::min(4, clusters_ + 1);
+  if (!slip && keys_.count() > 3 && wholeChord(tones) && !hasBit(plainTable, tones))
+    clusters_ = std::min(4, clusters_ + 1);
 }
 
 /// What was left aside and has stayed belongs to the chord.

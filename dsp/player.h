@@ -240,7 +240,7 @@ class Player {
   bool hasPending_ = false;
   Samples struckAt_{-never.value};
   std::uint32_t struckAfter_ = 0;  // the note of ours before this chord
-  Ticks place_{};  // of the chord last struck, a repetition of the one in force included
+  Ticks place_{};                  // of the chord last struck, a repetition of the one in force included
   Ticks pendingAt_{};
 
   Layer base_{};

@@ -1,7 +1,8 @@
 // How well hands are told apart: generated performances of the half that is kept apart (other tunes, other seeds),
-// through the whole engine. One row a group. hands_bench [--performances N] [--method fixed|rules|beam|listening|channels|told]
-// [--group NAME] [--flat 1]: every key as hard as any other; [--half learn]: the half on which is tuned, with seeds that
-// were not learnt from; [--why 1]: each wrong sound, with what was played and heard around it
+// through the whole engine. One row a group. hands_bench [--performances N] [--method
+// fixed|rules|beam|listening|channels|told]
+// [--group NAME] [--flat 1]: every key as hard as any other; [--half learn]: the half on which is tuned, with seeds
+// that were not learnt from; [--why 1]: each wrong sound, with what was played and heard around it
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -23,8 +24,9 @@ namespace {
 constexpr double rate = 48000;
 
 enum class Method { fixed, rules, beam, listening, channels, told };
-constexpr const char* methodNames[] = {"fixed split at C4", "rules", "beam search", "listening",
-                                       "channels: listening, each hand on its own", "told the hands"};
+constexpr const char* methodNames[] = {
+    "fixed split at C4", "rules", "beam search", "listening", "channels: listening, each hand on its own",
+    "told the hands"};
 
 Samples sampleOf(double seconds) { return {std::llround(seconds * rate)}; }
 
@@ -129,7 +131,7 @@ std::vector<Timed> messagesOf(const TwoHands& p, const std::vector<Hand>& channe
 Run hear(const TwoHands& p, Method method) {
   std::vector<Hand> channels;
   Settings settings;
-  settings.handRule = method == Method::fixed       ? HandRule::byKey
+  settings.handRule = method == Method::fixed                                     ? HandRule::byKey
                       : method == Method::listening || method == Method::channels ? HandRule::automatic
                                                                                   : HandRule::byChannel;
   if (settings.handRule == HandRule::byChannel) {
@@ -197,7 +199,8 @@ struct ChordTally {
 };
 
 std::string symbolOf(int type) {
-  return type < 0 || type == 255 ? "-" : std::string(chordTypeOf(ChordTypeId{static_cast<std::uint8_t>(type)}).symbol());
+  return type < 0 || type == 255 ? "-"
+                                 : std::string(chordTypeOf(ChordTypeId{static_cast<std::uint8_t>(type)}).symbol());
 }
 
 /// Each wrong sound of a performance, with what was played and heard around it.
@@ -215,8 +218,7 @@ void printWrong(int number, const TwoHands& p, const Run& r, const SoundTally& s
     std::printf("\n   heard:");
     for (const auto& c : r.chords)
       if (c.at > w.at - 0.5 && c.at < w.at + 0.5)
-        std::printf(" %.0f:%d%s", 1000 * (c.at - w.at), c.root,
-                    symbolOf(c.type).c_str());
+        std::printf(" %.0f:%d%s", 1000 * (c.at - w.at), c.root, symbolOf(c.type).c_str());
     for (const auto& c : p.chords)
       if (c.from > w.at - 0.5 && c.from < w.at + 0.3)
         std::printf(" | meant %.0f:%d%s", 1000 * (c.from - w.at), c.chord.root.value,
@@ -248,7 +250,8 @@ void printSounds(const std::vector<Group>& groups, const std::vector<SoundTally>
 
 int main(int argc, char** argv) {
   int count = 1000;
-  std::vector<Method> methods = {Method::fixed, Method::rules, Method::beam, Method::listening, Method::channels, Method::told};
+  std::vector<Method> methods = {Method::fixed,     Method::rules,    Method::beam,
+                                 Method::listening, Method::channels, Method::told};
   const char* only = nullptr;
   bool flat = false, why = false;
   auto half = Half::report;
@@ -279,7 +282,8 @@ int main(int argc, char** argv) {
       ChordTally chords;
       SoundTally sounds;
       for (int i = 0; i < count; ++i) {
-        auto played = performanceOf(group, half, (half == Half::learn ? 500000u : 0u) + static_cast<std::uint64_t>(i) + 1, false);
+        auto played =
+            performanceOf(group, half, (half == Half::learn ? 500000u : 0u) + static_cast<std::uint64_t>(i) + 1, false);
         if (flat)
           for (auto& n : played.notes) n.velocity = 64;
         const auto run = hear(played, method);

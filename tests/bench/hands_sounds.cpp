@@ -43,8 +43,7 @@ void SoundTally::add(const TwoHands& p, const std::vector<Sounded>& ours, const 
         struck = s.from;
         due = s.due;
       }
-      if (!belongs(c.chord, s.key))
-        count(misStruck, s.from, std::min(s.to, c.to) - std::max(s.from, c.from), s.key);
+      if (!belongs(c.chord, s.key)) count(misStruck, s.from, std::min(s.to, c.to) - std::max(s.from, c.from), s.key);
       for (std::size_t k = i; k-- > 0 && ours[k].from > s.from - 0.25;)
         if (ours[k].key == s.key && ours[k].from >= first && s.from > s.due + 0.001) {
           count(reStruck, s.from, ours[k].to - ours[k].from, s.key);

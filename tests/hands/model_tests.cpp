@@ -135,7 +135,7 @@ TEST_CASE("A channel that one hand has kept to is evidence; one channel alone, o
     mixed.learn(static_cast<std::uint8_t>(i / 3 % 2), hand);
   }
   CHECK(one.odds(4) == 0);
-  CHECK(apart.odds(0) > 100);   // a chance of 0.83 and more
+  CHECK(apart.odds(0) > 100);  // a chance of 0.83 and more
   CHECK(apart.odds(1) < -100);
   CHECK(std::abs(apart.odds(2)) < 30);  // not heard yet
   CHECK(std::abs(mixed.odds(0)) < 20);

@@ -175,7 +175,7 @@ TEST_CASE("in a correction what is asked for again sounds on, and the rest ends"
   ledger.sendStaged({0}, heard.sink());
   heard.events.clear();
 
-  CHECK(ledger.sounds({1u << 11}, before));  // the B, 47
+  CHECK(ledger.sounds({1u << 11}, before));       // the B, 47
   CHECK_FALSE(ledger.sounds({1u << 4}, before));  // the E is older
   ledger.beginCorrection(before, {500}, heard.sink());
   for (const int key : {44, 48, 51}) ledger.strike(strikeOf(key, quarter * 2), clock, {500}, heard.sink());
