@@ -46,6 +46,7 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
   if (p.follower.on()) follow(p, at, sink);
   settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage);
+  if (p.ledger.correcting()) p.ledger.endCorrection(at, sink);
   if (anyPasses) passAll(p, inputs, first, at, sink);
   if (p.lateCount > 0) sendLate(p, at, sink);
   p.ledger.sendStaged(at, sink);
@@ -59,6 +60,7 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
   if (p.follower.on()) follow(p, at, sink);
   if (p.gather.deadline() <= at) settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage);
+  if (p.ledger.correcting()) p.ledger.endCorrection(at, sink);
   if (p.lateCount > 0) sendLate(p, at, sink);
   p.ledger.sendStaged(at, sink);
   p.findNextOfAll();

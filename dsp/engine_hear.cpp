@@ -91,6 +91,18 @@ void closeTuneNote(EngineParts& p, std::uint8_t channel, NoteNumber note, Sample
   p.ledger.closeTune(channel, one, at, sink);
 }
 
+/// What a chord would be made of here: the tones of the key, and those of the chart.
+PitchClassSet tonesExpected(const EngineParts& p, Samples at) noexcept {
+  const Key& key = p.keyFinder.key();
+  if (!key.known) return {0xFFF};
+  PitchClassSet tones = scaleOf(key);
+  if (p.foresight.silent()) return tones;
+  const Expected e = p.foresight.expected(p.clock.tickAt(at));
+  for (std::size_t i = 0; e.chord != nullptr && i < e.chord->count; ++i)
+    tones.add(e.chord->root + Interval{e.chord->tones[i]});
+  return tones;
+}
+
 bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Samples at, const Sink& sink) noexcept {
   const auto judged = p.hands.noteOn(m, p.settings);
   const NoteNumber note{static_cast<std::uint8_t>(m.bytes[1] & 0x7F)};
@@ -99,6 +111,7 @@ bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Sampl
   if (judged.leavesTune && !p.bypassed) closeTuneNote(p, m.channel(), note, at, sink);
   if (judged.ours && p.follower.on()) followNote(p, judged.verdict == Verdict::take, at);
   if (judged.verdict == Verdict::take) {
+    p.gather.expect(tonesExpected(p, at));
     p.gather.keyDown(note, {static_cast<std::uint8_t>(m.bytes[2] & 0x7F)}, at, p.gatherWindow);
     if (!sounds(p)) echo(p, m, at, sink);
     if (p.bypassed) p.ledger.tuneDown(m.channel(), note, at, sink);

@@ -14,17 +14,25 @@ constexpr std::array<std::uint16_t, 15> wholeMasks = {0b000010010001, 0b00001000
                                                       0b001001001001, 0b001010010001, 0b001010001001, 0b010000010001,
                                                       0b010000001001, 0b100000010001, 0b000010000101};
 
-constexpr std::array<std::uint64_t, 64> makeWholeTable(bool suspended) {
+/// Triads and dominant sevenths: what most left hands hold most of the time (common practice, no source).
+constexpr std::array<std::uint16_t, 4> plainMasks = {0b000010010001, 0b000010001001, 0b010010010001, 0b010000010001};
+
+constexpr bool hasThird(std::uint16_t mask) { return mask != 0b000010100001 && mask != 0b000010000101; }
+
+/// Every mask over every root.
+template <class Masks, class Keep>
+constexpr std::array<std::uint64_t, 64> tableOf(const Masks& masks, Keep keep) {
   std::array<std::uint64_t, 64> table{};
-  for (const auto mask : wholeMasks)
-    for (int root = 0; root < 12 && (suspended || (mask != 0b000010100001 && mask != 0b000010000101)); ++root) {
+  for (const auto mask : masks)
+    for (int root = 0; root < 12 && keep(mask); ++root) {
       const auto turned = ((mask << root) | (mask >> (12 - root))) & 0xFFF;
       table[static_cast<std::size_t>(turned >> 6)] |= std::uint64_t{1} << (turned & 63);
     }
   return table;
 }
-constexpr auto wholeTable = makeWholeTable(true);
-constexpr auto withThirdTable = makeWholeTable(false);
+constexpr auto wholeTable = tableOf(wholeMasks, [](std::uint16_t) { return true; });
+constexpr auto withThirdTable = tableOf(wholeMasks, hasThird);
+constexpr auto plainTable = tableOf(plainMasks, hasThird);
 
 bool hasBit(const std::array<std::uint64_t, 64>& table, PitchClassSet set) noexcept {
   return (table[set.bits >> 6] >> (set.bits & 63)) & 1u;
@@ -69,6 +77,8 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
     windowEnd_ = at + window;
     window_ = window;
     gathered_ = {};
+    ordered_ = 0;
+    slips_ = {};
     slipAt_ = asideEnd_ = never;
     aside_ = {};
     old_ = down_;
@@ -79,6 +89,7 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
   first_ = std::min(first_, at);
   restruck_ = restruck_ || doubtful_.has(note);
   old_.remove(note);  // a key of the old chord that is struck again belongs to the new one
+  if (!gathered_.has(note) && ordered_ < order_.size()) order_[ordered_++] = note.value;
   gathered_.add(note);
   down_.add(note);
   velocitySum_ += velocity.value;
@@ -139,17 +150,18 @@ void Gather::takeBack(NoteNumber note, Samples at, Samples bridge) noexcept {
 /// stays.
 void Gather::suspectSlip(NoteNumber note, Samples at) noexcept {
   if (!gathered_.has(note) || at - first_ > Samples{5 * window_.value}) return;
-  if (!hasNeighbour(down_, note) || slipAt_ != never) return;
-  slip_ = note;
-  slipAt_ = at + window_;
+  if (!hasNeighbour(down_, note) || (slipAt_ != never && !weighs_)) return;
+  if (!weighs_) slips_ = {};
+  slips_.add(note);
+  slipAt_ = at + Samples{expected_.has(note.pitchClass()) ? window_.value : window_.value / 4};
 }
 
 bool Gather::dropSlip(Samples at) noexcept {
   if (slipAt_ > at || windowEnd_ != never) return false;
   slipAt_ = never;
-  if (!keys_.has(slip_) || down_.has(slip_)) return false;
-  KeySet rest = keys_;
-  rest.remove(slip_);
+  const KeySet slips = slips_.without(down_);
+  KeySet rest = keys_.without(slips);
+  if (rest == keys_) return false;
   KeySet whole = rest;
   aside_.forEach([&](NoteNumber n) { whole.add(n); });  // the wrong one of two neighbours was left aside
   const bool instead = !aside_.empty() && wholeChord(whole.pitchClasses());
@@ -158,6 +170,7 @@ bool Gather::dropSlip(Samples at) noexcept {
   if (!others || !wholeChord(rest.pitchClasses())) return false;
   keys_ = rest;
   if (instead) aside_ = {};
+  clusters_ = std::max(0, clusters_ - 2);
   return true;
 }
 
@@ -183,29 +196,83 @@ void Gather::strikeAgain(Samples at) noexcept {
   schedule();
 }
 
+/// A slip comes first and the right key follows (REFERENCES section 6).
+bool Gather::landedFirst(NoteNumber note, const KeySet& all) const noexcept {
+  for (std::size_t i = 0; i < ordered_; ++i) {
+    if (order_[i] == note.value) return true;
+    KeySet one;
+    one.add({order_[i]});
+    if (all.has({order_[i]}) && hasNeighbour(one, note)) return false;
+  }
+  return false;
+}
+
+/// How much speaks for it that of these keys one was a slip: that it is up already, that the rest is a plainer
+/// chord, is of likelier tones, was struck before, and that its neighbour came after it.
+int Gather::evidence(NoteNumber slip, const KeySet& all, const KeySet& rest) const noexcept {
+  const int up = down_.has(slip) ? 0 : 16;
+  if (!weighs_) return up;
+  const PitchClassSet tones = rest.pitchClasses();
+  return up + (hasBit(plainTable, tones) ? 8 : 0) + (likely(tones) ? 4 : 0) + (rest == keys_ ? 2 : 0) +
+         (landedFirst(slip, all) ? 1 : 0);
+}
+
 /// A slip leaves a whole chord behind, one with a third: C-E-F-G may be C and a slip, hardly Csus4 and a slip.
-bool Gather::leavesSlipAside(const KeySet& all, Landed& found) const noexcept {
-  bool any = false;
+bool Gather::leavesSlipAside(KeySet all, Landed& found, bool plainOnly) const noexcept {
+  int best = -1;
   gathered_.forEach([&](NoteNumber n) {
-    if ((any && down_.has(n)) || !hasNeighbour(all, n)) return;  // one that is up already is likelier
+    if (!hasNeighbour(all, n)) return;
     KeySet rest = all;
     rest.remove(n);
-    if (!hasBit(withThirdTable, rest.pitchClasses()) || (rest == keys_ && !struckInWindow_)) return;
-    any = true;
+    if (!hasBit(plainOnly ? plainTable : withThirdTable, rest.pitchClasses())) return;
+    if (rest == keys_ && !struckInWindow_ && !(weighs_ && rest.without(gathered_).empty())) return;  // nothing new
+    const int speaks = evidence(n, all, rest);
+    if (speaks < best || (speaks == best && down_.has(n))) return;
+    best = speaks;
     found.keys = rest;
     found.tones = rest.pitchClasses();
     found.aside = {};
     found.aside.add(n);
   });
-  return any;
+  return best >= 0 || (weighs_ && !plainOnly && leavesTwoAside(all, found));
+}
+
+/// Two at once: without them a plain chord is left.
+bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
+  int best = -1;
+  gathered_.forEach([&](NoteNumber one) {
+    if (!hasNeighbour(all, one)) return;
+    gathered_.forEach([&](NoteNumber two) {
+      if (two.value <= one.value || !hasNeighbour(all, two)) return;
+      KeySet rest = all;
+      rest.remove(one);
+      rest.remove(two);
+      if (rest.count() < 3 || !hasBit(plainTable, rest.pitchClasses())) return;
+      const int speaks = evidence(one, all, rest) + evidence(two, all, rest);
+      if (speaks <= best) return;
+      best = speaks;
+      found = {rest, {}, rest.pitchClasses(), found.clear, found.clearOnceQuiet};
+      found.aside.add(one);
+      found.aside.add(two);
+    });
+  });
+  return best >= 0;
+}
+
+/// What has landed is a whole chord.
+void Gather::whole(const KeySet& old, Landed& found, bool closing, Samples at) const noexcept {
+  const bool plain = hasBit(plainTable, found.tones);
+  found.clear = !weighs_ || found.tones == keys_.pitchClasses() || (plain && likely(found.tones));
+  found.clearOnceQuiet = !found.clear;
+  // A neighbour too many where this hand holds plain chords: a slip, until it stays.
+  if (!found.clear && !plain && clusters_ < 2 && (closing || quietEnd_ <= at)) leavesSlipAside(gathered_, found, true);
+  old.forEach([&](NoteNumber n) { (found.tones.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
 }
 
 Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
   Landed found{gathered_, {}, gathered_.pitchClasses()};
   if (wholeChord(found.tones)) {
-    if (!old_.empty())
-      old_.forEach([&](NoteNumber n) { (found.tones.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
-    found.clear = true;
+    whole(old_, found, closing, at);
     return found;
   }
   // Keys of the old chord may be common tones once others of it have gone; while all are down it may be overlap.
@@ -223,8 +290,10 @@ Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
   const int size = gathered_.count();
   const bool first = maybe && !struckInWindow_;
   if (size <= 2) found.clearOnceQuiet = first && size == lastSize_ && size == sizeBefore_;
-  if (size < 4 || size > mostWithSlip || !(closing || first)) return found;
-  found.clearOnceQuiet = first;
+  const int most = weighs_ && (maybe || closing) ? found.keys.count() : size;
+  const bool asks = first || (maybe && weighs_);
+  if (most < 4 || most > mostWithSlip || !(closing || asks)) return found;
+  found.clearOnceQuiet = asks;
   if ((closing || quietEnd_ <= at) && !leavesSlipAside(found.keys, found)) found.clearOnceQuiet = false;
   return found;
 }
@@ -239,7 +308,14 @@ void Gather::close() noexcept {
   aside_ = aside_.without(aside_.without(down_));
   // A quarter of the slips lasts longer than 350 ms (the same).
   const bool slip = !aside_.without(old_).empty();
-  asideEnd_ = aside_.empty() ? never : slip ? Samples{first_.value + 8 * window_.value} : overlapEnd_;
+  // With it all is a whole chord too: it may well have been meant.
+  const bool fits = weighs_ && slip && wholeChord(gathered_.pitchClasses());
+  asideEnd_ = aside_.empty()  ? never
+              : slip && !fits ? Samples{first_.value + 8 * window_.value}
+                              : Samples{first_.value + 3 * window_.value};
+  const PitchClassSet tones = keys_.pitchClasses();
+  if (!slip && keys_.count() > 3 && wholeChord(tones) && !hasBit(plainTable, tones))
+    clusters_ = std::min(4, clusters_ + 1);
 }
 
 /// What was left aside and has stayed belongs to the chord.
@@ -249,6 +325,7 @@ bool Gather::joinFromAside(Samples at) noexcept {
   if (aside_.empty()) return false;
   aside_.forEach([&](NoteNumber n) { keys_.add(n); });
   aside_ = {};
+  if (wholeChord(keys_.pitchClasses())) clusters_ = std::min(4, clusters_ + 2);
   return true;
 }
 
@@ -277,7 +354,7 @@ GatherEvent Gather::settle(Samples at) noexcept {
     result = keys_.empty() ? GatherEvent::nothing : GatherEvent::refined;
   }
   if (joinFromAside(at) && result != GatherEvent::struck) result = GatherEvent::refined;
-  if (dropSlip(at) && result == GatherEvent::nothing) result = GatherEvent::refined;
+  if (dropSlip(at) && (result == GatherEvent::nothing || result == GatherEvent::closed)) result = GatherEvent::refined;
   if (slipAt_ <= at) slipAt_ = windowEnd_ == never ? never : windowEnd_;
   overlapTaken_ = false;
   if (overlapEnd_ <= at) {

@@ -11,6 +11,8 @@
 // another key of the chord that is let go soon while the others, a whole chord without it, stay.
 #pragma once
 
+#include <array>
+
 #include "dsp/pitch.h"
 #include "dsp/time.h"
 
@@ -23,6 +25,13 @@ enum class GatherEvent : std::uint8_t { nothing, struck, refined, closed, gone }
 class Gather {
  public:
   void reset() noexcept { *this = Gather{}; }
+  /// The tones that a chord would be made of here (the key's, or those of the chart); all twelve when nobody knows.
+  /// From now on chords are weighed: one of other tones, or one that is no triad or dominant seventh, is given a moment
+  /// more, and of two neighbours the one that makes the plainer chord of likelier tones is taken for the one meant.
+  void expect(PitchClassSet tones) noexcept {
+    expected_ = tones;
+    weighs_ = true;
+  }
   /// at: when the finger landed; earlier than now for a key that was lent to the tune and is withdrawn.
   void keyDown(NoteNumber note, Velocity velocity, Samples at, Samples window) noexcept;
   /// bridge: how long the chord outlives its last key.
@@ -61,7 +70,12 @@ class Gather {
     bool clear = false, clearOnceQuiet = false;
   };
   Landed landed(Samples at, bool closing) const noexcept;
-  bool leavesSlipAside(const KeySet& all, Landed& landed) const noexcept;
+  bool leavesSlipAside(KeySet all, Landed& landed, bool plainOnly = false) const noexcept;
+  bool leavesTwoAside(const KeySet& all, Landed& landed) const noexcept;
+  int evidence(NoteNumber slip, const KeySet& all, const KeySet& rest) const noexcept;
+  bool landedFirst(NoteNumber note, const KeySet& all) const noexcept;
+  void whole(const KeySet& old, Landed& landed, bool closing, Samples at) const noexcept;
+  bool likely(PitchClassSet tones) const noexcept { return (tones.bits & ~expected_.bits) == 0; }
   void close() noexcept;
   bool joinFromAside(Samples at) noexcept;
   bool completes(Samples at) const noexcept;
@@ -76,21 +90,26 @@ class Gather {
   KeySet keys_{};      // the chord
   KeySet aside_{};     // of down_: late to leave, or slips; else they join at asideEnd_
   KeySet doubtful_{};  // of down_: perhaps let go while the host jumped
+  PitchClassSet expected_{0xFFF};
   Samples first_{}, lastFinger_{};
   Samples windowEnd_ = never;
   Samples quietEnd_ = never;  // no finger has landed for a while
   Samples asideEnd_ = never;
   Samples overlapEnd_ = never;
   Samples goneAt_ = never;
-  Samples slipAt_ = never;  // when it is clear whether slip_ was one
-  NoteNumber slip_{};
+  Samples slipAt_ = never;  // when it is clear whether slips_ were some
+  KeySet slips_{};
+  std::array<std::uint8_t, 8> order_{};  // keys of gathered_ as they landed
+  std::uint8_t ordered_ = 0;
   Samples deadline_ = never;
   Samples window_{};
   int lastSize_ = 0, sizeBefore_ = 0;  // keys that landed for the last two chords
+  int clusters_ = 0;                   // how usual it is for this hand to hold neighbours, 0 to 4
   int velocitySum_ = 0;
   int velocityCount_ = 0;
   int force_ = 64;
   bool struckInWindow_ = false;
+  bool weighs_ = false;
   bool pedal_ = false;
   bool atRest_ = false;
   bool overlapTaken_ = false;

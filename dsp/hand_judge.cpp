@@ -6,6 +6,7 @@ namespace seguente {
 
 void HandJudge::reset() noexcept {
   memory_.reset();
+  channels_ = {};
   revisionCount_ = 0;
   nextEnd_ = never;
 }
@@ -20,9 +21,10 @@ void HandJudge::arrive(const HeardNote& note) noexcept {
 
 int HandJudge::ask(std::size_t place, Tenths now, const HandContext& context, bool again, bool closing) noexcept {
   describe(memory_, place, now, context, again, closing, features_);
-  if (opinion_.odds != nullptr) return opinion_.odds(opinion_.context, features_, memory_[place], again);
   const HandNets& nets = shippedHandNets();
-  return rightOdds(again ? nets.again : nets.first, features_);
+  const int played = opinion_.odds != nullptr ? opinion_.odds(opinion_.context, features_, memory_[place], again)
+                                              : rightOdds(again ? nets.again : nets.first, features_);
+  return std::clamp(played + channels_.odds(memory_[place].channel), -1023, 1023);
 }
 
 void HandJudge::judgeArrivals(const HandContext& context, std::uint16_t mayLend, Samples window) noexcept {
@@ -136,7 +138,10 @@ std::span<const HandRevision> HandJudge::lookAgain(Samples at, Tenths now, const
       revise(note, ask(i, now, context, true, closing), closing);
     else if (closing && note.verdict == Verdict::lend)
       revise(note, note.right, true);
-    if (closing) memory_.settle(i);
+    if (!closing) continue;
+    memory_.settle(i);
+    const bool right = note.right > channels_.odds(note.channel);  // by how it was played alone
+    channels_.learn(note.channel, right ? Hand::melody : Hand::chord);
   }
   findEnd();
   return {revisions_.data(), revisionCount_};

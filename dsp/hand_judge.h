@@ -4,6 +4,7 @@
 
 #include <span>
 
+#include "dsp/channel_habit.h"
 #include "dsp/hand_model.h"
 
 namespace seguente {
@@ -24,11 +25,11 @@ struct HandRevision {
 
 /// From which odds on (64ths) what is done; measured, see DEVELOPERS.md. [any]
 struct HandBounds {
-  int pass = 100;           // chance 0.83: passes for good
-  int take = 15;            // below, chance 0.56: taken
+  int pass = 140;           // chance 0.90: passes for good
+  int take = 30;            // below, chance 0.62: taken
   int withdraw = -40;       // a lent note below this at the end of its window: chance 0.35
-  int withdrawEarly = -90;  // the same before: chance 0.20
-  int leaveChord = 0;       // a taken note above this at the end of its window is no tone of the chord
+  int withdrawEarly = -50;  // the same before: chance 0.31
+  int leaveChord = -50;     // a taken note above this at the end of its window is no tone of the chord
   int giveBack = 1024;      // and above this it would be sent late: never (DEVELOPERS.md, decision 15)
   int certain = 260;        // so far from even: not looked at again
 };
@@ -67,6 +68,7 @@ class HandJudge {
   void findEnd() noexcept;
 
   HandMemory memory_;
+  ChannelHabit channels_;
   HandOpinion opinion_;
   alignas(16) HandFeatures features_{};
   std::array<HandRevision, mostRevisions> revisions_{};

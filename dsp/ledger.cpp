@@ -30,10 +30,8 @@ void Ledger::takeBack(std::uint32_t id) noexcept {
 /// Ends the note of ours on a key, if there is one.
 void Ledger::endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
   if ((down_[note.value] & ourBit(channel)) == 0) return;
-  std::size_t i = 0;
-  while (notes_[i].channel != channel || notes_[i].note != note) ++i;
   Output out = noteOffAt(at);
-  end(i, out, sink);
+  end(find(channel, note), out, sink);
 }
 
 void Ledger::releaseDue(Samples at, const Sink& sink) noexcept {
@@ -52,6 +50,7 @@ void Ledger::releaseAll(Samples at, const Sink& sink) noexcept {
   Output out = noteOffAt(at);
   while (count_ > 0) end(count_ - 1, out, sink);
   nextOff_ = never;
+  correcting_ = false;
   liftPedals(at, sink);
 }
 
@@ -67,7 +66,8 @@ void sendPedal(std::size_t channel, std::uint8_t value, Samples at, const Sink& 
 
 void Ledger::pressPedal(std::uint8_t channel, Samples at, const Sink& sink) noexcept {
   const auto bit = static_cast<std::uint16_t>(1u << channel);
-  if ((pedals_ & bit) != 0) return;
+  if (correcting_) pedalsAsked_ = static_cast<std::uint16_t>(pedalsAsked_ | bit);
+  if (correcting_ || (pedals_ & bit) != 0) return;
   pedals_ = static_cast<std::uint16_t>(pedals_ | bit);
   sendPedal(channel, 127, at, sink);
 }
@@ -75,6 +75,48 @@ void Ledger::pressPedal(std::uint8_t channel, Samples at, const Sink& sink) noex
 void Ledger::liftPedals(Samples at, const Sink& sink) noexcept {
   for (std::size_t channel = 0; pedals_ != 0; ++channel, pedals_ = static_cast<std::uint16_t>(pedals_ >> 1))
     if ((pedals_ & 1u) != 0) sendPedal(channel, 0, at, sink);
+}
+
+void Ledger::beginCorrection(std::uint32_t after, Samples at, const Sink& sink) noexcept {
+  Output out = noteOffAt(at);
+  for (std::size_t i = 0; i < count_;) {
+    notes_[i].doubtful = static_cast<std::int32_t>(notes_[i].id - after) > 0 && !notes_[i].echo;
+    if (notes_[i].doubtful)
+      ++i;
+    else
+      end(i, out, sink);
+  }
+  pedalsAsked_ = 0;
+  correcting_ = true;
+}
+
+/// In a correction: the note that sounds on a key is the one that is to be struck.
+void Ledger::soundsOn(const Strike& each, NoteNumber key, Samples off) noexcept {
+  Note& note = notes_[find(each.channel, key)];
+  note.off = each.off;
+  note.offSample = off;
+  note.doubtful = false;
+  if (off < nextOff_) nextOff_ = off;
+}
+
+void Ledger::endCorrection(Samples at, const Sink& sink) noexcept {
+  correcting_ = false;
+  Output out = noteOffAt(at);
+  for (std::size_t i = 0; i < count_;)
+    if (notes_[i].doubtful)
+      end(i, out, sink);
+    else
+      ++i;
+  findNext();
+  liftPedals(at, sink);
+  for (std::uint8_t channel = 0; channel < limits::channels; ++channel)
+    if ((pedalsAsked_ >> channel & 1) != 0) pressPedal(channel, at, sink);
+}
+
+bool Ledger::sounds(PitchClassSet tones, std::uint32_t after) const noexcept {
+  for (std::size_t i = 0; i < count_; ++i)
+    if (static_cast<std::int32_t>(notes_[i].id - after) > 0 && tones.has(notes_[i].note.pitchClass())) return true;
+  return false;
 }
 
 void Ledger::releaseEcho(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
@@ -190,7 +232,8 @@ void Ledger::placeAnew(const Clock& clock) noexcept {
 
 int Ledger::lowestSounding() const noexcept {
   int lowest = 128;
-  for (std::size_t i = 0; i < count_; ++i) lowest = std::min(lowest, static_cast<int>(notes_[i].note.value));
+  for (std::size_t i = 0; i < count_; ++i)
+    if (!notes_[i].doubtful) lowest = std::min(lowest, static_cast<int>(notes_[i].note.value));
   return lowest;
 }
 

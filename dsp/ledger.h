@@ -83,6 +83,17 @@ class Ledger {
   /// What was sent last, all of one moment; nothing while something is staged.
   std::span<const Attack> lastSent() const noexcept { return std::span(staged_).first(anyStaged() ? 0 : sentCount_); }
 
+  /// The id of the note struck last.
+  std::uint32_t lastId() const noexcept { return lastId_; }
+  /// What was struck after that note may turn out to be wrong, all else ends now: until the correction is over, a key
+  /// that is to be struck and sounds already sounds on, and a pedal is not pressed.
+  void beginCorrection(std::uint32_t after, Samples at, const Sink& sink) noexcept;
+  bool correcting() const noexcept { return correcting_; }
+  /// What was not asked for again ends; what it left in a pedal with it.
+  void endCorrection(Samples at, const Sink& sink) noexcept;
+  /// Whether a note of ours of one of these pitch classes sounds that was struck after that note.
+  bool sounds(PitchClassSet tones, std::uint32_t after) const noexcept;
+
   /// The map of time has changed: every note-off is placed anew.
   void placeAnew(const Clock& clock) noexcept;
   Samples nextOff() const noexcept { return nextOff_; }
@@ -98,6 +109,7 @@ class Ledger {
     std::uint8_t channel = 0;
     NoteNumber note{};
     bool echo = false;
+    bool doubtful = false;  // in a correction: not asked for again so far
   };
   static constexpr std::uint32_t ourBit(std::size_t channel) noexcept { return 1u << channel; }
   static constexpr std::uint32_t tuneBit(std::size_t channel) noexcept { return 1u << (limits::channels + channel); }
@@ -122,6 +134,12 @@ class Ledger {
   }
   bool strikeKey(const Strike& each, NoteNumber key, Samples off, bool echo, Samples at, const Sink& sink) noexcept;
   void endKey(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
+  std::size_t find(std::uint8_t channel, NoteNumber note) const noexcept {
+    std::size_t i = 0;
+    while (notes_[i].channel != channel || notes_[i].note != note) ++i;
+    return i;
+  }
+  void soundsOn(const Strike& each, NoteNumber key, Samples off) noexcept;
   void takeBack(std::uint32_t id) noexcept;
   void forgetTakenBack() noexcept;
   void findNext() noexcept;
@@ -133,6 +151,8 @@ class Ledger {
   std::size_t sentCount_ = 0;                       // of staged_, which keeps them until the next step is staged
   std::array<std::uint32_t, limits::keys> down_{};  // by key: who sounds it, ourBit and tuneBit of each channel
   std::uint16_t pedals_ = 0;                        // bit a channel
+  std::uint16_t pedalsAsked_ = 0;                   // while correcting
+  bool correcting_ = false;
   Samples nextOff_ = never;
   std::uint32_t lastId_ = 0;
   std::uint32_t sentId_ = 0;  // every note up to this one has left
@@ -146,6 +166,10 @@ class Ledger {
   std::uint32_t& down = down_[key.value];
   if ((down & (ours | ours << limits::channels)) != 0) {
     if ((down & tuneBit(each.channel)) != 0) return false;
+    if (correcting_) {
+      soundsOn(each, key, off);
+      return false;
+    }
     endKey(each.channel, key, at, sink);
   }
   if (count_ == limits::soundingNotes) return false;
@@ -157,6 +181,7 @@ class Ledger {
   note.channel = each.channel;
   note.note = key;
   note.echo = echo;
+  note.doubtful = false;
   if (off < nextOff_) nextOff_ = off;
   return true;
 }

@@ -12,6 +12,13 @@ constexpr double lateMilliseconds = 200;
 constexpr double rolledMilliseconds = 150;
 constexpr Ticks farTick{std::int64_t{1} << 60};
 
+PitchClassSet tonesOf(const Chord& c) noexcept {
+  PitchClassSet tones;
+  tones.add(c.bass);
+  for (std::size_t i = 0; i < c.count; ++i) tones.add(c.root + Interval{c.tones[i]});
+  return tones;
+}
+
 /// The same harmony for the figure: an inversion or a doubling changes nothing, a foreign bass does.
 bool sameHarmony(const Chord& a, const Chord& b) noexcept {
   if (a.root != b.root || a.type.value != b.type.value || a.count != b.count || a.tones != b.tones) return false;
@@ -95,6 +102,7 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
   }
   if (same && !hasPending_ && (mode_ == Mode::running || (mode_ == Mode::holding && !heldByChart_))) {
     takeChord(heard);  // struck again, or in another inversion: no jolt
+    struckAfter_ = stage.ledger.lastId();
     downbeatWaits_ = false;
     cause_ = DelayCause::handLate;  // of what had waited for it
     schedule(stage);
@@ -122,6 +130,7 @@ void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stag
   HeardChord& mine = hasPending_ && pending_.id == heard.id ? pending_ : chord_;
   if (mine.id != heard.id) return;
   const bool otherRoot = mine.chord.root != heard.chord.root;
+  const auto lost = static_cast<std::uint16_t>(tonesOf(mine.chord).bits & ~tonesOf(heard.chord).bits);
   if (otherRoot && &mine == &chord_ && stage.clock.sampleOf(place_) > at) {
     awaitChord(heard, place_, stage);  // it belongs to the beat ahead, and what sounds until then stays
     schedule(stage);
@@ -129,9 +138,10 @@ void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stag
   }
   mine = heard;
   partsReady_ = false;
-  if (!otherRoot || &mine != &chord_) return;
-  // Another root than was struck (A-C-E, and then the F): the wrong bass is taken back.
-  if (mode_ == Mode::running || mode_ == Mode::holding) activate(heard, place_, at, stage);
+  if (&mine != &chord_ || !(otherRoot || stage.ledger.sounds({lost}, struckAfter_))) return;
+  // Another root than was struck (A-C-E, and then the F), or a key that was a slip sounds: what is wrong is taken back,
+  // what is right sounds on, and the figure with it.
+  if (mode_ == Mode::running || mode_ == Mode::holding) activate(heard, place_, at, stage, true);
   schedule(stage);
 }
 
@@ -148,11 +158,15 @@ void Player::start(const HeardChord& heard, Ticks from, Samples at, const Stage&
   activate(heard, from, at, stage);
 }
 
-void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept {
+void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage, bool refined) noexcept {
   forgetPending(stage);
   gone_ = false;
   const bool wrongAttack = lastStep_ >= from;
-  stage.ledger.releaseAll(at, stage.sink);
+  if (refined && wrongAttack)
+    stage.ledger.beginCorrection(struckAfter_, at, stage.sink);
+  else
+    stage.ledger.releaseAll(at, stage.sink);
+  if (!refined) struckAfter_ = stage.ledger.lastId();
   takeChord(heard);
   hasChord_ = true;
   chordSince_ = from;

@@ -105,7 +105,8 @@ class Player {
 
   // player.cpp
   void start(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
-  void activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
+  /// refined: what was struck under the chord so far was wrong in part only.
+  void activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage, bool refined = false) noexcept;
   /// Whatever the fingers that were landing made: what had waited for them is late by the hand.
   void landed() noexcept {
     if (landingWaits_) cause_ = DelayCause::handLate;
@@ -267,7 +268,8 @@ class Player {
   HeardChord pending_{};
   bool hasPending_ = false;
   Samples struckAt_{-never.value};
-  Ticks place_{};  // of the chord last struck, a repetition of the one in force included
+  std::uint32_t struckAfter_ = 0;  // the note of ours before this chord
+  Ticks place_{};                  // of the chord last struck, a repetition of the one in force included
   Ticks pendingAt_{};
 
   Layer base_{};

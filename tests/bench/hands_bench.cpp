@@ -1,7 +1,8 @@
 // How well hands are told apart: generated performances of the half that is kept apart (other tunes, other seeds),
-// through the whole engine. One row a group. hands_bench [--performances N] [--method fixed|rules|listening|told]
-// [--group NAME] [--flat 1]: every
-// key as hard as any other
+// through the whole engine. One row a group. hands_bench [--performances N] [--method
+// fixed|rules|beam|listening|channels|told]
+// [--group NAME] [--flat 1]: every key as hard as any other; [--half learn]: the half on which is tuned, with seeds
+// that were not learnt from; [--why 1]: each wrong sound, with what was played and heard around it
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -22,8 +23,10 @@ namespace {
 
 constexpr double rate = 48000;
 
-enum class Method { fixed, rules, listening, told };
-constexpr const char* methodNames[] = {"fixed split at C4", "rules", "listening", "told the hands"};
+enum class Method { fixed, rules, beam, listening, channels, told };
+constexpr const char* methodNames[] = {
+    "fixed split at C4", "rules", "beam search", "listening", "channels: listening, each hand on its own",
+    "told the hands"};
 
 Samples sampleOf(double seconds) { return {std::llround(seconds * rate)}; }
 
@@ -128,16 +131,17 @@ std::vector<Timed> messagesOf(const TwoHands& p, const std::vector<Hand>& channe
 Run hear(const TwoHands& p, Method method) {
   std::vector<Hand> channels;
   Settings settings;
-  settings.handRule = method == Method::fixed       ? HandRule::byKey
-                      : method == Method::listening ? HandRule::automatic
-                                                    : HandRule::byChannel;
+  settings.handRule = method == Method::fixed                                     ? HandRule::byKey
+                      : method == Method::listening || method == Method::channels ? HandRule::automatic
+                                                                                  : HandRule::byChannel;
   if (settings.handRule == HandRule::byChannel) {
     settings.melodyChannels = 1;
     settings.chordChannels = 2;
     if (method == Method::rules) channels = handsByRules(p);
-    if (method == Method::told)
-      for (const auto& n : p.notes) channels.push_back(n.hand);
+    if (method == Method::beam) channels = handsByRules(p, 32);
   }
+  if (method == Method::told || method == Method::channels)
+    for (const auto& n : p.notes) channels.push_back(n.hand);
   Run run;
   run.judged.resize(p.notes.size());
   run.passed.resize(p.notes.size(), {0, -1, 0, 0, 0});
@@ -194,6 +198,39 @@ struct ChordTally {
   }
 };
 
+std::string symbolOf(int type) {
+  return type < 0 || type == 255 ? "-"
+                                 : std::string(chordTypeOf(ChordTypeId{static_cast<std::uint8_t>(type)}).symbol());
+}
+
+/// Each wrong sound of a performance, with what was played and heard around it.
+void printWrong(int number, const TwoHands& p, const Run& r, const SoundTally& sounds) {
+  for (const auto& w : sounds.last) {
+    std::printf("  %d %s %s: key %d at %.3f for %.0f ms\n   played (ms, key, hand; verdicts):", number, p.tune.c_str(),
+                SoundTally::names[w.kind], w.key, w.at, 1000 * w.seconds);
+    for (std::size_t i = 0; i < p.notes.size(); ++i) {
+      const auto& n = p.notes[i];
+      if (n.off < w.at - 0.1 || n.on > w.at + 0.3) continue;
+      std::printf(" %.0f-%.0f:%d%c%d%d(%d)", 1000 * (n.on - w.at), 1000 * (n.off - w.at), n.key,
+                  n.hand == Hand::chord ? 'c' : 'm', static_cast<int>(r.judged[i].verdict),
+                  static_cast<int>(r.judged[i].finally), n.velocity);
+    }
+    std::printf("\n   heard:");
+    for (const auto& c : r.chords)
+      if (c.at > w.at - 0.5 && c.at < w.at + 0.5)
+        std::printf(" %.0f:%d%s", 1000 * (c.at - w.at), c.root, symbolOf(c.type).c_str());
+    for (const auto& c : p.chords)
+      if (c.from > w.at - 0.5 && c.from < w.at + 0.3)
+        std::printf(" | meant %.0f:%d%s", 1000 * (c.from - w.at), c.chord.root.value,
+                    symbolOf(c.chord.type.value).c_str());
+    std::printf("\n   ours:");
+    for (const auto& s : r.ours)
+      if (s.from > w.at - 0.3 && s.from < w.at + 0.3)
+        std::printf(" %.0f-%.0f:%d", 1000 * (s.from - w.at), 1000 * (s.to - w.at), s.key);
+    std::printf("\n");
+  }
+}
+
 void printSounds(const std::vector<Group>& groups, const std::vector<SoundTally>& heard) {
   std::printf(
       "%-18s %8s | from max(beat, last finger), ms: %6s %6s %6s | wrong sounds a hundred chords, > 20 ms (> 40)\n",
@@ -213,16 +250,20 @@ void printSounds(const std::vector<Group>& groups, const std::vector<SoundTally>
 
 int main(int argc, char** argv) {
   int count = 1000;
-  std::vector<Method> methods = {Method::fixed, Method::rules, Method::listening, Method::told};
+  std::vector<Method> methods = {Method::fixed,     Method::rules,    Method::beam,
+                                 Method::listening, Method::channels, Method::told};
   const char* only = nullptr;
-  bool flat = false;
+  bool flat = false, why = false;
+  auto half = Half::report;
   for (int i = 1; i + 1 < argc; i += 2) {
     if (std::strcmp(argv[i], "--performances") == 0) count = std::stoi(argv[i + 1]);
+    if (std::strcmp(argv[i], "--why") == 0) why = std::stoi(argv[i + 1]) != 0;
     if (std::strcmp(argv[i], "--flat") == 0) flat = std::stoi(argv[i + 1]) != 0;
+    if (std::strcmp(argv[i], "--half") == 0 && std::strcmp(argv[i + 1], "learn") == 0) half = Half::learn;
     if (std::strcmp(argv[i], "--group") == 0) only = argv[i + 1];
     if (std::strcmp(argv[i], "--method") == 0) {
       methods.clear();
-      for (int m = 0; m < 4; ++m)
+      for (int m = 0; m < 6; ++m)
         if (std::strncmp(methodNames[m], argv[i + 1], std::strlen(argv[i + 1])) == 0)
           methods.push_back(static_cast<Method>(m));
     }
@@ -230,8 +271,8 @@ int main(int argc, char** argv) {
   for (const auto method : methods) {
     std::vector<SoundTally> heard;
     std::vector<Group> reported;
-    std::printf("\n%s: %d performances a group, of tunes and seeds that were not learnt from\n",
-                methodNames[static_cast<int>(method)], count);
+    std::printf("\n%s: %d performances a group, of %s\n", methodNames[static_cast<int>(method)], count,
+                half == Half::learn ? "the tunes on which is tuned" : "tunes and seeds that were not learnt from");
     std::printf("%-18s %8s %6s %7s | %6s %6s %6s %6s | %6s %6s %6s | %8s\n", "group", "at once", "+-", "after", "lent",
                 "withdr", "wrong", "late", "root", "majmin", "exact", "spurious");
     for (std::size_t g = 0; g < groupCount; ++g) {
@@ -241,13 +282,15 @@ int main(int argc, char** argv) {
       ChordTally chords;
       SoundTally sounds;
       for (int i = 0; i < count; ++i) {
-        auto played = performanceOf(group, Half::report, static_cast<std::uint64_t>(i) + 1);
+        auto played =
+            performanceOf(group, half, (half == Half::learn ? 500000u : 0u) + static_cast<std::uint64_t>(i) + 1, false);
         if (flat)
           for (auto& n : played.notes) n.velocity = 64;
         const auto run = hear(played, method);
         hands.add(played, run.judged);
         chords.add(played, run);
         if (group != Group::free) sounds.add(played, run.ours, run.passed);
+        if (why && group != Group::free) printWrong(i, played, run, sounds);
       }
       if (group != Group::free) {
         heard.push_back(std::move(sounds));

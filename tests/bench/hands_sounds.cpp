@@ -23,12 +23,14 @@ double firstFinger(const TwoHands& p, const TrueChord& c) {
 }  // namespace
 
 void SoundTally::add(const TwoHands& p, const std::vector<Sounded>& ours, const std::vector<Sounded>& passed) {
-  const auto count = [this](Kind kind, double seconds) {
+  last.clear();
+  const auto count = [this](Kind kind, double at, double seconds, int key) {
     wrong[kind][0] += seconds > 0.02;
     wrong[kind][1] += seconds > 0.04;
+    if (seconds > 0.02) last.push_back({kind, at, seconds, key});
   };
   for (std::size_t i = 0; i < p.notes.size(); ++i)
-    if (p.notes[i].hand == Hand::chord) count(leaked, passed[i].to - passed[i].from);
+    if (p.notes[i].hand == Hand::chord) count(leaked, passed[i].from, passed[i].to - passed[i].from, passed[i].key);
   for (const auto& c : p.chords) {
     if (c.to - c.from < 0.1) continue;
     ++chords;
@@ -41,10 +43,10 @@ void SoundTally::add(const TwoHands& p, const std::vector<Sounded>& ours, const 
         struck = s.from;
         due = s.due;
       }
-      if (!belongs(c.chord, s.key)) count(misStruck, std::min(s.to, c.to) - std::max(s.from, c.from));
+      if (!belongs(c.chord, s.key)) count(misStruck, s.from, std::min(s.to, c.to) - std::max(s.from, c.from), s.key);
       for (std::size_t k = i; k-- > 0 && ours[k].from > s.from - 0.25;)
         if (ours[k].key == s.key && ours[k].from >= first && s.from > s.due + 0.001) {
-          count(reStruck, ours[k].to - ours[k].from);
+          count(reStruck, s.from, ours[k].to - ours[k].from, s.key);
           break;
         }
     }

@@ -29,6 +29,13 @@ struct SoundTally {
   static constexpr std::array<const char*, kinds> names = {"leaked", "mis-struck", "re-struck"};
   std::vector<double> delays;  // seconds
   std::array<std::array<int, 2>, kinds> wrong{};
+  /// Those of the performance added last.
+  struct Wrong {
+    Kind kind = leaked;
+    double at = 0, seconds = 0;
+    int key = 0;
+  };
+  std::vector<Wrong> last;
   int chords = 0;
 
   /// passed: by note of the performance; to < from where it did not sound.

@@ -5,6 +5,7 @@
 
 #include "dsp/handoff.h"
 #include "tests/catch.h"
+#include "tests/support/contracts.h"
 #include "tests/support/harness.h"
 #include "tests/support/music.h"
 #include "tests/support/score.h"
@@ -291,4 +292,33 @@ TEST_CASE("A chord struck again early, and then another by its last finger, belo
   const auto r = render(score, quarters(6));
   CHECK(bass(r, 2.5, 3) == "");
   CHECK(bass(r, 3, 4) == "0:F");
+}
+
+// Source: REFERENCES section 6, "neighbour + the right key following".
+TEST_CASE("A slip that made another chord for a moment is taken back alone: the rest sounds on", "[engine][hands]") {
+  for (const auto* id : {"held-chords", "ballad"}) {
+    Score score(rate, {4, 4}, 100);
+    score.with(idiom(id)).tune("C7", {}, quarters(0.1));
+    const auto after = [&](double milliseconds) { return quarters(4 + milliseconds / 600); };
+    score.chord("Eb3 G3 Bb3", {}, quarters(3.8));
+    for (const auto* name : {"Ab2", "Eb3"}) score.chord(name, after(0), quarters(8));
+    score.chord("B2", after(2), after(90)).chord("C3", after(25), quarters(8));
+    const auto r = render(score, quarters(8));
+    INFO(id << ": " << attacks(r, quarters(4), quarters(8)));
+    std::vector<int> struckAgain;
+    for (const auto& e : strikes(r)) {
+      const auto pitch = e.note().value % 12;
+      if (e.tick < quarters(4) || e.tick > after(150)) continue;
+      if (pitch == 11) CHECK(endOf(r, e.noteId) <= score.sampleOf(after(60)));
+      for (const auto& f : strikes(r))
+        if (f.noteId != e.noteId && f.note() == e.note() && f.reason.part == e.reason.part && f.sample > e.sample &&
+            f.tick <= after(150))
+          struckAgain.push_back(f.note().value);
+    }
+    CHECK(struckAgain.empty());
+    bool third = false;
+    for (const auto& e : strikes(r)) third = third || (e.note().value % 12 == 0 && e.tick >= quarters(4));
+    CHECK(third);
+    CHECK(brokenContract(r, score.inputs()) == "");
+  }
 }

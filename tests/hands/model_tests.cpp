@@ -124,3 +124,58 @@ TEST_CASE("A performance is the same from the same seed, keeps each hand within 
       if (a.group != Group::free) CHECK(!a.chords.empty());
     }
 }
+
+TEST_CASE("A channel that one hand has kept to is evidence; one channel alone, or both hands on both, is none",
+          "[hands]") {
+  ChannelHabit one, apart, mixed;
+  for (int i = 0; i < 40; ++i) {
+    const auto hand = i % 3 == 0 ? Hand::melody : Hand::chord;
+    one.learn(4, hand);
+    apart.learn(hand == Hand::melody ? 0 : 1, hand);
+    mixed.learn(static_cast<std::uint8_t>(i / 3 % 2), hand);
+  }
+  CHECK(one.odds(4) == 0);
+  CHECK(apart.odds(0) > 100);  // a chance of 0.83 and more
+  CHECK(apart.odds(1) < -100);
+  CHECK(std::abs(apart.odds(2)) < 30);  // not heard yet
+  CHECK(std::abs(mixed.odds(0)) < 20);
+  CHECK(std::abs(mixed.odds(1)) < 20);
+}
+
+TEST_CASE("With each hand on a channel of its own, swapped hands are told apart nearly always", "[hands]") {
+  const auto right = [](bool apart) {
+    int notes = 0, good = 0;
+    for (int i = 0; i < 30; ++i) {
+      const auto played = performanceOf(Group::swapped, Half::report, 7000000u + static_cast<std::uint64_t>(i));
+      HandJudge judge;
+      std::size_t next = 0;
+      for (const auto& n : played.notes) {
+        HeardNote note;
+        note.on = {static_cast<std::int64_t>(n.on * 10000)};
+        note.at = {static_cast<std::int64_t>(n.on * 48000)};
+        note.key = static_cast<std::uint8_t>(n.key);
+        note.velocity = static_cast<std::uint8_t>(n.velocity);
+        note.channel = apart && n.hand == Hand::chord ? 1 : 0;
+        while (judge.nextEnd() <= note.at) {
+          const Samples end = judge.nextEnd();
+          judge.lookAgain(end, {end.value * 10000 / 48000}, {});
+        }
+        for (std::size_t j = 0; j < next; ++j)
+          if (played.notes[j].off <= n.on && played.notes[j].off > n.on - 0.5)
+            judge.up(apart && played.notes[j].hand == Hand::chord ? 1 : 0,
+                     static_cast<std::uint8_t>(played.notes[j].key));
+        ++next;
+        judge.arrive(note);
+        judge.judgeArrivals({}, 0xFFFF, {2400});
+        const auto* heard = judge.newest(note.channel, note.key);
+        good += heard != nullptr && heard->hand == n.hand;
+        ++notes;
+      }
+    }
+    return static_cast<double>(good) / notes;
+  };
+  const double together = right(false), apart = right(true);
+  INFO(together << " on one channel, " << apart << " on two");
+  CHECK(apart > 0.97);
+  CHECK(apart > together + 0.01);
+}

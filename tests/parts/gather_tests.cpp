@@ -232,6 +232,105 @@ TEST_CASE("a neighbour that was struck with the chord and let go while it stays 
   }
 }
 
+// Source: REFERENCES section 6, a slip is judged by its neighbour and the right key following; which chords are plain:
+// common practice, no source.
+TEST_CASE("weighed, of two neighbours the one that landed first was the slip, also where the chord is repeated",
+          "[gather]") {
+  Hand hand;
+  hand.gather.expect({0xFFF});
+  for (int repeat = 0; repeat < 2; ++repeat) {
+    const std::int64_t at = repeat * 48000;
+    hand.down(48, at);  // C, then the Db that was meant; F minor would be a chord too
+    for (const int k : {49, 53, 56}) hand.down(k, at + 300);
+    hand.settle(at + 300);
+    CHECK(hand.settle(at + 900) == GatherEvent::struck);
+    CHECK(hand.gather.keys() == set({49, 53, 56}));
+    hand.up(48, at + 2000);
+    hand.settle(at + 2400);
+    for (const int k : {49, 53, 56}) hand.up(k, at + 40000);
+  }
+}
+
+TEST_CASE("weighed, of two neighbours the one that makes a chord of the key was meant, whichever came first",
+          "[gather]") {
+  Hand hand;
+  hand.gather.expect(set({60, 62, 63, 65, 67, 68, 70}).pitchClasses());  // Eb
+  for (const int k : {44, 48, 51}) hand.down(k, 0);
+  hand.down(47, 200);  // B beside the C: Ab minor would be plain too
+  hand.settle(200);
+  hand.settle(800);
+  hand.settle(2400);
+  CHECK(hand.gather.keys() == set({44, 48, 51}));
+}
+
+TEST_CASE("weighed, a whole chord of foreign tones waits a quarter of the window for the right key", "[gather]") {
+  Hand hand;
+  hand.gather.expect(set({60, 62, 63, 65, 67, 68, 70}).pitchClasses());  // Eb
+  for (const int k : {44, 47, 51}) hand.down(k, 0);                      // Ab minor
+  CHECK(hand.settle(0) == GatherEvent::nothing);
+  SECTION("it follows") {
+    hand.down(48, 500);
+    hand.settle(500);
+    CHECK(hand.settle(1100) == GatherEvent::struck);
+    CHECK(hand.gather.keys() == set({44, 48, 51}));
+  }
+  SECTION("it was meant") {
+    CHECK(hand.settle(600) == GatherEvent::struck);
+    CHECK(hand.gather.keys() == set({44, 47, 51}));
+  }
+}
+
+TEST_CASE("weighed, a major seventh among triads joins when it has stayed; the next is struck whole", "[gather]") {
+  Hand hand;
+  hand.gather.expect({0xFFF});
+  for (const int k : {48, 52, 55}) hand.down(k, 0);
+  CHECK(hand.settle(0) == GatherEvent::struck);
+  hand.settle(2400);
+  for (const int k : {48, 52, 55}) hand.up(k, 20000);
+  for (const int k : {52, 53, 57, 60}) hand.down(k, 24000);  // F with E beside it
+  hand.settle(24000);
+  CHECK(hand.settle(24600) == GatherEvent::struck);
+  CHECK(hand.gather.keys() == set({53, 57, 60}));
+  hand.settle(26400);
+  CHECK(hand.settle(24000 + 3 * window.value) == GatherEvent::refined);
+  CHECK(hand.gather.keys() == set({52, 53, 57, 60}));
+  for (const int k : {52, 53, 57, 60}) hand.up(k, 44000);
+  for (const int k : {47, 48, 52, 55}) hand.down(k, 48000);
+  hand.settle(48000);
+  CHECK(hand.settle(48600) == GatherEvent::struck);
+  CHECK(hand.gather.keys() == set({47, 48, 52, 55}));
+}
+
+TEST_CASE("weighed, two slips at once are left aside; a dominant seventh is nobody's slip", "[gather]") {
+  Hand hand;
+  hand.gather.expect({0xFFF});
+  SECTION("two slips") {
+    for (const int k : {44, 52}) hand.down(k, 0);
+    for (const int k : {45, 50, 54}) hand.down(k, 500);
+    hand.settle(500);
+    CHECK(hand.settle(1100) == GatherEvent::struck);
+    CHECK(hand.gather.keys() == set({45, 50, 54}));
+  }
+  SECTION("G7 with its F beside the G") {
+    for (const int k : {47, 50, 53, 55}) hand.down(k, 0);
+    CHECK(hand.settle(0) == GatherEvent::struck);
+    CHECK(hand.gather.keys() == set({47, 50, 53, 55}));
+  }
+}
+
+TEST_CASE("a slip let go as the window closes leaves the chord in that moment, and it is said", "[gather]") {
+  Hand hand;
+  hand.gather.expect(set({60, 62, 64, 65, 67, 69, 71}).pitchClasses());  // C; the Eb is foreign
+  for (const int k : {48, 51, 52, 55}) hand.down(k, 0);
+  hand.settle(0);
+  hand.settle(600);
+  hand.up(51, 2000);
+  hand.settle(2000);
+  for (std::int64_t at = 2001; at <= 2400; ++at)
+    if (hand.gather.deadline() <= Samples{at}) hand.settle(at);
+  CHECK(hand.gather.keys() == set({48, 52, 55}));
+}
+
 TEST_CASE("B-F-G stays whole though the F is let go first: without it nothing whole is left", "[gather]") {
   Hand hand;
   for (const int k : {47, 53, 55}) hand.down(k, 0);

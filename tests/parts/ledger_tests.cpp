@@ -163,3 +163,35 @@ TEST_CASE("steps struck and taken back over and over in one moment leave no trac
   REQUIRE(heard.events.size() == 1);
   CHECK(heard.events[0].noteId == last);
 }
+
+TEST_CASE("in a correction what is asked for again sounds on, and the rest ends", "[ledger]") {
+  Heard heard;
+  Ledger ledger;
+  const Clock clock = runningClock();
+  ledger.strike(strikeOf(40, quarter), clock, {0}, heard.sink());  // of the chord before
+  const auto before = ledger.lastId();
+  for (const int key : {44, 47, 51}) ledger.strike(strikeOf(key, quarter), clock, {0}, heard.sink());
+  ledger.pressPedal(1, {0}, heard.sink());
+  ledger.sendStaged({0}, heard.sink());
+  heard.events.clear();
+
+  CHECK(ledger.sounds({1u << 11}, before));       // the B, 47
+  CHECK_FALSE(ledger.sounds({1u << 4}, before));  // the E is older
+  ledger.beginCorrection(before, {500}, heard.sink());
+  for (const int key : {44, 48, 51}) ledger.strike(strikeOf(key, quarter * 2), clock, {500}, heard.sink());
+  ledger.pressPedal(1, {500}, heard.sink());
+  CHECK(ledger.lowestSounding() == 44);
+  ledger.endCorrection({500}, heard.sink());
+  ledger.sendStaged({500}, heard.sink());
+  std::vector<std::array<int, 2>> came;  // status, key
+  for (const auto& e : heard.events) came.push_back({e.bytes[0], e.bytes[1]});
+  // Ends first; a pedal that stayed down would keep what was wrong.
+  CHECK(came == std::vector<std::array<int, 2>>{{0x81, 40}, {0x81, 47}, {0xB1, 64}, {0xB1, 64}, {0x91, 48}});
+  CHECK(heard.events[2].bytes[2] == 0);
+  CHECK(heard.events[3].bytes[2] == 127);
+  CHECK(ledger.sounding() == 3);
+  ledger.releaseDue({47999}, heard.sink());
+  CHECK(ledger.sounding() == 3);  // each until where it is asked for now
+  ledger.releaseDue({48000}, heard.sink());
+  CHECK(ledger.sounding() == 0);
+}

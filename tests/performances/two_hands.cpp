@@ -508,13 +508,17 @@ TwoHands playTwoHands(const Tune& tune, Group group, const Style& style, const T
 }
 
 TwoHands performanceOf(Group group, Half half, std::uint64_t seed) {
+  return performanceOf(group, half, seed, half == Half::learn);
+}
+
+TwoHands performanceOf(Group group, Half half, std::uint64_t seed, bool wilder) {
   static const auto learn = realTunes(Half::learn), report = realTunes(Half::report);
   static const Touch touch;
   Random random(seed * 2 + (half == Half::learn ? 0 : 1));
-  const bool invented = half == Half::learn && random.oneIn(2);
+  const bool invented = wilder && random.oneIn(2);
   const Tune& real = random.oneOf(half == Half::learn ? learn : report);
   const Tune tune = invented ? inventedTune(random) : real;
-  const Style style = styleOf(group, random, half == Half::learn);
+  const Style style = styleOf(group, random, wilder);
   return playTwoHands(transposed(tune, style.tuneLow - lowestKey(tune)), group, style, touch, random);
 }
 

@@ -39,5 +39,8 @@ struct TwoHands {
 TwoHands playTwoHands(const Tune& tune, Group group, const Style& style, const Touch& touch, Random& random);
 /// A performance of a group: a real tune of that half in any key, or for learning an invented one as often. [message]
 TwoHands performanceOf(Group group, Half half, std::uint64_t seed);
+/// The same, as material for learning (wilder) or as what is reported on; for tuning: of the half that is learnt from,
+/// but as what is reported on. [message]
+TwoHands performanceOf(Group group, Half half, std::uint64_t seed, bool wilder);
 
 }  // namespace seguente::test
