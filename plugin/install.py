@@ -42,10 +42,11 @@ def read_record():
 
 def write_record(record):
     path = record_file()
-    if not record["files"] and not record["folders"]:
+    if not record["files"]:
         path.unlink(missing_ok=True)
+        remove_empty_folders(record)  # the record's own among them; the others hold somebody else's things now
         return
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent, record)
     temporary = path.with_suffix(".new")
     temporary.write_text(json.dumps(record, indent=1), encoding="utf-8")
     temporary.replace(path)
@@ -139,8 +140,6 @@ def uninstall():
                 kept.append(path)
             del record["files"][name]
     remove_empty_folders(record)
-    if not record["files"]:
-        record["folders"] = []
     write_record(record)
     if count:
         print(f"Removed {count} files.")

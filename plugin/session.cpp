@@ -12,6 +12,7 @@ Session::~Session() = default;
 
 void Session::prepare(double rate) {
   if (!body_) body_ = std::make_unique<Body>(values_, signals_, shelf_, view_, choices_, ownTime_);
+  view_.told().open();
   auto& b = *body_;
   if (prepared_) b.engine.silence({&b, [](void* me, const Output& o) { static_cast<Body*>(me)->owe(o); }, nullptr});
   b.engine.prepare(rate);

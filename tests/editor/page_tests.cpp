@@ -239,6 +239,7 @@ TEST_CASE("With reduced motion the picture does not change between two beats") {
 
 TEST_CASE("When nobody reads, what is told is dropped and counted, and the page says so") {
   page::ToldRing ring;
+  ring.open();
   for (std::uint32_t i = 0; i < page::ToldRing::room + 7; ++i)
     ring.push(page::Told::of(page::ToldKind::now, quarter * static_cast<std::int64_t>(i)));
   CHECK(ring.dropped() == 7);
