@@ -35,7 +35,7 @@ class Instrument {
 
   /// The messages of a block in order of offset, then its sound, written over what was in the buffers; silence unless
   /// ready. Then the volume, apart, so that what is recorded does not depend on it. [audio] FluidSynth's work is in
-  /// here: as we set it up it takes no lock; but OpenMP, with which Debian builds it, asks for a little memory at each
+  /// here, which is not free of asking the system: OpenMP, with which Debian builds it, takes a little memory at each
   /// of its steps. So this is called outside the guarded part of a block: the one exemption, and counted.
   void add(const Played& event) noexcept;
   void render(float* left, float* right, int frames) noexcept;

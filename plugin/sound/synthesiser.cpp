@@ -63,8 +63,8 @@ bool loadAll(void* library, Functions& f) {
          SEGUENTE_LOAD(fluid_synth_program_change) && SEGUENTE_LOAD(fluid_synth_pitch_bend) &&
          SEGUENTE_LOAD(fluid_synth_channel_pressure) && SEGUENTE_LOAD(fluid_synth_key_pressure) &&
          SEGUENTE_LOAD(fluid_synth_write_float) && SEGUENTE_LOAD(fluid_set_log_function) &&
-         SEGUENTE_LOAD(fluid_synth_system_reset) && SEGUENTE_LOAD(fluid_synth_all_sounds_off) &&
-         SEGUENTE_LOAD(fluid_synth_get_active_voice_count);
+         SEGUENTE_LOAD(fluid_synth_system_reset) && SEGUENTE_LOAD(fluid_synth_set_channel_type) &&
+         SEGUENTE_LOAD(fluid_synth_all_sounds_off) && SEGUENTE_LOAD(fluid_synth_get_active_voice_count);
 #undef SEGUENTE_LOAD
 }
 

@@ -81,7 +81,7 @@ void HomeWindow::endFirstPage() {
   home_.wasSeen();
   screen_->page().desk().showInstead(nullptr);
   pressed_ = 0;  // a card that was held goes with its page
-  keyStateChanged(false, nullptr);
+  releaseKeys();
   first_.reset();
   screen_->page().desk().score().grabKeyboardFocus();
 }
@@ -91,7 +91,7 @@ void HomeWindow::hold(char letter, bool down) {
   if (down)
     keys_.down(letter, false);
   else
-    keyStateChanged(false, nullptr);
+    releaseKeys();
 }
 
 bool HomeWindow::keyPressed(const juce::KeyPress& key, juce::Component*) {
@@ -113,8 +113,15 @@ bool HomeWindow::keyPressed(const juce::KeyPress& key, juce::Component*) {
 
 bool HomeWindow::keyStateChanged(bool, juce::Component*) {
   if (!keys_.any()) return false;
-  keys_.letGoUnless([this](char key) { return key == pressed_ || isDown(key); });
+  if (releaseAfter <= 0)
+    releaseKeys();
+  else if (!release_.isTimerRunning())
+    release_.startTimer(releaseAfter);
   return false;  // others may wait for a key too
+}
+
+void HomeWindow::releaseKeys() {
+  keys_.letGoUnless([this](char key) { return key == pressed_ || isDown(key); });
 }
 
 void HomeWindow::letGo() {
@@ -122,8 +129,8 @@ void HomeWindow::letGo() {
   keys_.letGoAll();
 }
 
-/// Nobody has the focus any more: another program is typed into, unless our window still has the keys (a part of it that
-/// had the focus went away).
+/// Nobody has the focus any more: another program is typed into, unless our window still has the keys (a part of it
+/// that had the focus went away).
 void HomeWindow::globalFocusChanged(juce::Component* focused) {
   const auto* peer = screen_->getPeer();
   if (focused == nullptr && (peer == nullptr || !peer->isFocused())) letGo();

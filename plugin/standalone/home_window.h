@@ -26,6 +26,9 @@ class HomeWindow final : private juce::KeyListener, private juce::FocusChangeLis
   std::function<void(const juce::String&)> tellStatus;
   /// Whether a key of the computer is down now; a test says so itself.
   std::function<bool(int)> isDown = [](int key) { return juce::KeyPress::isKeyCurrentlyDown(key); };
+  /// A key that seems up is let go when it still is after so many milliseconds: where X11 repeats a key that is held,
+  /// it sends releases that are none, each with a press just behind it.
+  int releaseAfter = 30;
   bool showsFirstPage() const { return first_ != nullptr; }
   FirstPage* firstPage() { return first_.get(); }
   HomeRow& row() { return row_; }
@@ -35,6 +38,15 @@ class HomeWindow final : private juce::KeyListener, private juce::FocusChangeLis
   bool keyStateChanged(bool isKeyDown, juce::Component* from) override;
 
  private:
+  struct Release final : juce::Timer {
+    explicit Release(HomeWindow& window) : owner(window) {}
+    void timerCallback() override {
+      stopTimer();
+      owner.releaseKeys();
+    }
+    HomeWindow& owner;
+  };
+  void releaseKeys();
   void globalFocusChanged(juce::Component* focused) override;
   void timerCallback() override { look(); }
   void endFirstPage();
@@ -46,6 +58,7 @@ class HomeWindow final : private juce::KeyListener, private juce::FocusChangeLis
   SoundRows sound_;
   std::unique_ptr<FirstPage> first_;
   ComputerKeys keys_;
+  Release release_{*this};
   char pressed_ = 0;  // a card's letter, while it is pressed
   juce::String status_;
 };

@@ -43,8 +43,9 @@ void quietenJack() {
 class Frame final : public juce::DocumentWindow {
  public:
   explicit Frame(home::HomeWindow& window)
-      : DocumentWindow(screen::plain(words::name), juce::Colours::white, allButtons), window_(window) {
+      : DocumentWindow(screen::plain(words::name), juce::Colours::white, allButtons, false), window_(window) {
     setUsingNativeTitleBar(true);
+    addToDesktop();
     setContentNonOwned(&window.window(), true);
     setResizable(true, false);
     centreWithSize(getWidth(), getHeight());

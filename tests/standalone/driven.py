@@ -93,7 +93,7 @@ class Desk:
         read, write = os.pipe()
         self.server = subprocess.Popen(
             ["Xvfb", "-displayfd", str(write), "-screen", "0", "1280x800x24", "-nolisten", "tcp"], pass_fds=[write],
-            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+            stdout=subprocess.DEVNULL)
         os.close(write)
         number = b""
         while not number.endswith(b"\n"):
@@ -108,12 +108,12 @@ class Desk:
         return subprocess.run(["xdotool", *words], env=self.env, capture_output=True, text=True).stdout.strip()
 
     def title(self):
+        self.window = self.do("search", "--onlyvisible", "--name", "Seguente").split("\n")[0]
         return self.do("getwindowname", self.window) if self.window else ""
 
     def start(self):
         begun = time.monotonic()
-        self.program = subprocess.Popen([PROGRAM], env=self.env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        self.window = until(lambda: self.do("search", "--onlyvisible", "--name", "Seguente").split("\n")[0], 30)
+        self.program = subprocess.Popen([PROGRAM], env=self.env, stdout=subprocess.DEVNULL)
         until(lambda: ":" in self.title(), 30)
         print(f"      ready after {time.monotonic() - begun:.1f} s", flush=True)
 

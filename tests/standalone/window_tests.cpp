@@ -75,6 +75,7 @@ class Evening {
     home_ = std::make_unique<Home>(std::move(s));
     home_->live().prepare(48000);
     window_ = std::make_unique<HomeWindow>(*home_);
+    window_->releaseAfter = 0;
     window_->isDown = [this](int key) { return down.count(key) > 0; };
     window_->window().setVisible(true);
     home_->say = [this, told = home_->say](const juce::String& words) {
