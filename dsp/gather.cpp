@@ -265,7 +265,8 @@ void Gather::whole(const KeySet& old, Landed& found, bool closing, Samples at) c
   found.clear = !weighs_ || found.tones == keys_.pitchClasses() || (plain && likely(found.tones));
   found.clearOnceQuiet = !found.clear;
   // A neighbour too many where this hand holds plain chords: a slip, until it stays.
-  if (!found.clear && !plain && clusters_ < 2 && (closing || quietEnd_ <= at)) leavesSlipAside(gathered_, found, true);
+  const bool habit = plain_ >= 2 && clusters_ < 2;
+  if (!found.clear && !plain && habit && (closing || quietEnd_ <= at)) leavesSlipAside(gathered_, found, true);
   old.forEach([&](NoteNumber n) { (found.tones.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
 }
 
@@ -314,7 +315,10 @@ void Gather::close() noexcept {
               : slip && !fits ? Samples{first_.value + 8 * window_.value}
                               : Samples{first_.value + 3 * window_.value};
   const PitchClassSet tones = keys_.pitchClasses();
-  if (!slip && keys_.count() > 3 && wholeChord(tones) && !hasBit(plainTable, tones))
+  if (slip) return;
+  if (hasBit(plainTable, tones))
+    plain_ = std::min(2, plain_ + 1);
+  else if (keys_.count() > 3 && wholeChord(tones))
     clusters_ = std::min(4, clusters_ + 1);
 }
 

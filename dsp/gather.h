@@ -104,7 +104,8 @@ class Gather {
   Samples deadline_ = never;
   Samples window_{};
   int lastSize_ = 0, sizeBefore_ = 0;  // keys that landed for the last two chords
-  int clusters_ = 0;                   // how usual it is for this hand to hold neighbours, 0 to 4
+  int plain_ = 0;                      // how often this hand has held a plain chord, 0 to 2
+  int clusters_ = 0;                   // how usual it is for it to hold neighbours in another, 0 to 4
   int velocitySum_ = 0;
   int velocityCount_ = 0;
   int force_ = 64;

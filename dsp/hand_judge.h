@@ -26,7 +26,7 @@ struct HandRevision {
 /// From which odds on (64ths) what is done; measured, see DEVELOPERS.md. [any]
 struct HandBounds {
   int pass = 140;           // chance 0.90: passes for good
-  int take = 30;            // below, chance 0.62: taken
+  int take = 35;            // below, chance 0.63: taken
   int withdraw = -40;       // a lent note below this at the end of its window: chance 0.35
   int withdrawEarly = -50;  // the same before: chance 0.31
   int leaveChord = -50;     // a taken note above this at the end of its window is no tone of the chord
