@@ -262,10 +262,11 @@ bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
 /// What has landed is a whole chord.
 void Gather::whole(const KeySet& old, Landed& found, bool closing, Samples at) const noexcept {
   const bool plain = hasBit(plainTable, found.tones);
-  found.clear = !weighs_ || found.tones == keys_.pitchClasses() || (plain && likely(found.tones));
+  const bool habit = plain_ >= 2 && clusters_ < 2;  // of plain chords
+  const bool usual = plain || (!habit && gathered_.count() > 3);
+  found.clear = !weighs_ || found.tones == keys_.pitchClasses() || (usual && likely(found.tones));
   found.clearOnceQuiet = !found.clear;
-  // A neighbour too many where this hand holds plain chords: a slip, until it stays.
-  const bool habit = plain_ >= 2 && clusters_ < 2;
+  // A neighbour too many where plain chords are the habit: a slip, until it stays.
   if (!found.clear && !plain && habit && (closing || quietEnd_ <= at)) leavesSlipAside(gathered_, found, true);
   old.forEach([&](NoteNumber n) { (found.tones.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
 }

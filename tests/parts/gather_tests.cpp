@@ -238,15 +238,15 @@ TEST_CASE("weighed, of two neighbours the one that landed first was the slip, al
           "[gather]") {
   Hand hand;
   hand.gather.expect({0xFFF});
-  for (int repeat = 0; repeat < 2; ++repeat) {
+  for (int repeat = 0; repeat < 4; ++repeat) {
     const std::int64_t at = repeat * 48000;
-    hand.down(48, at);  // C, then the Db that was meant; F minor would be a chord too
+    if (repeat > 1) hand.down(48, at);  // C, then the Db that was meant; F minor would be a chord too
     for (const int k : {49, 53, 56}) hand.down(k, at + 300);
-    hand.settle(at + 300);
-    CHECK(hand.settle(at + 900) == GatherEvent::struck);
+    const auto at300 = hand.settle(at + 300), at900 = hand.settle(at + 900);
+    CHECK((repeat > 1 ? at900 : at300) == GatherEvent::struck);
     CHECK(hand.gather.keys() == set({49, 53, 56}));
     hand.up(48, at + 2000);
-    hand.settle(at + 2400);
+    hand.settle(at + 3000);
     for (const int k : {49, 53, 56}) hand.up(k, at + 40000);
   }
 }
