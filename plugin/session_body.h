@@ -41,7 +41,7 @@ struct Session::Body {
   OwnTime ownTime{};
   FirstChord first;
   bool restDue = false;  // time is to stand from the next block on
-  KeySet heldAtRest;  // keys of the chord hand that were down when time came to stand
+  KeySet heldAtRest;     // keys of the chord hand that were down when time came to stand
   NoteMap notes;
   double rate = 48000;
 

@@ -203,7 +203,8 @@ Gridded placed(const std::vector<Struck>& notes, Meter meter, const Frame& f, co
     // A note that wrapped round the figure's end keeps its length.
     const double begun = (notes[i].at - c.lateness) / f.beat;
     const auto wraps = std::llround(begun - static_cast<double>(out.at[i].value) / static_cast<double>(f.ticks.value));
-    const double from = static_cast<double>(wraps / std::max<long long>(1, std::llround(f.beats()))) * f.beats();
+    const long long rounds = wraps / std::max<long long>(1, std::llround(f.beats()));
+    const double from = static_cast<double>(rounds) * f.beats();
     out.end.push_back({std::llround((straight - from) * static_cast<double>(f.ticks.value))});
   }
   return out;

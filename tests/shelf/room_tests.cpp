@@ -27,7 +27,7 @@ TEST_CASE("Any idiom leaves any tune its room", "[shelf][room]") {
   CHECK(all.first[1] == "");
   CHECK(all.first[2] == "");
   CHECK(all.first[3] == "");
-  // Two of some 2,400: C-D-F-A after plain triads, where the C is first taken for a slip beside the D (Dm, and then F6).
+  // Two of some 2,400: C-D-F-A after plain triads, where the C is first taken for a slip beside the D: Dm, and then F6.
   INFO(all.first[4]);
   CHECK(all.root.percent() >= 99.9);
   INFO(all.first[5]);
