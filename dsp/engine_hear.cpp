@@ -97,7 +97,7 @@ PitchClassSet tonesExpected(const EngineParts& p, Samples at) noexcept {
   if (!key.known) return {0xFFF};
   PitchClassSet tones = scaleOf(key);
   if (p.foresight.silent()) return tones;
-  const Expected e = p.foresight.expected(p.clock.tickAt(at));
+  const Expected e = p.foresight.inChart(p.clock.tickAt(at));  // a round that was guessed must not bend the ear
   for (std::size_t i = 0; e.chord != nullptr && i < e.chord->count; ++i)
     tones.add(e.chord->root + Interval{e.chord->tones[i]});
   return tones;
@@ -111,7 +111,7 @@ bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Sampl
   if (judged.leavesTune && !p.bypassed) closeTuneNote(p, m.channel(), note, at, sink);
   if (judged.ours && p.follower.on()) followNote(p, judged.verdict == Verdict::take, at);
   if (judged.verdict == Verdict::take) {
-    p.gather.expect(tonesExpected(p, at));
+    if (!p.gather.open()) p.gather.expect(tonesExpected(p, at));  // once for all fingers of a chord
     p.gather.keyDown(note, {static_cast<std::uint8_t>(m.bytes[2] & 0x7F)}, at, p.gatherWindow);
     if (!sounds(p)) echo(p, m, at, sink);
     if (p.bypassed) p.ledger.tuneDown(m.channel(), note, at, sink);

@@ -239,23 +239,43 @@ bool Gather::leavesSlipAside(KeySet all, Landed& found, bool plainOnly) const no
 
 /// Two at once: without them a plain chord is left.
 bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
-  int best = -1;
-  gathered_.forEach([&](NoteNumber one) {
-    if (!hasNeighbour(all, one)) return;
-    gathered_.forEach([&](NoteNumber two) {
-      if (two.value <= one.value || !hasNeighbour(all, two)) return;
-      KeySet rest = all;
-      rest.remove(one);
-      rest.remove(two);
-      if (rest.count() < 3 || !hasBit(plainTable, rest.pitchClasses())) return;
-      const int speaks = evidence(one, all, rest) + evidence(two, all, rest);
-      if (speaks <= best) return;
-      best = speaks;
-      found = {rest, {}, rest.pitchClasses(), found.clear, found.clearOnceQuiet};
-      found.aside.add(one);
-      found.aside.add(two);
-    });
+  struct Member {
+    NoteNumber note{};
+    unsigned tone = 0;  // its pitch class, as a bit
+    bool doubtful = false;
+  };
+  std::array<Member, mostWithSlip> members{};
+  std::size_t count = 0;
+  unsigned once = 0, twice = 0, more = 0;  // the tones, by how often they are there
+  all.forEach([&](NoteNumber n) {
+    const unsigned tone = 1u << n.pitchClass().value;
+    if (count < members.size()) members[count] = {n, tone, gathered_.has(n) && hasNeighbour(all, n)};
+    ++count;
+    more |= twice & tone;
+    twice = (twice | (once & tone)) & ~more;
+    once = (once | tone) & ~(twice | more);
   });
+  if (count < 5 || count > members.size()) return false;
+  int best = -1;
+  for (std::size_t one = 0; one < count; ++one) {
+    if (!members[one].doubtful) continue;
+    for (std::size_t two = one + 1; two < count; ++two) {
+      if (!members[two].doubtful) continue;
+      const unsigned both = members[one].tone | members[two].tone;
+      const unsigned gone = members[one].tone == members[two].tone ? both & twice : both & once;
+      const PitchClassSet left{static_cast<std::uint16_t>((once | twice | more) & ~gone)};
+      if (!hasBit(plainTable, left)) continue;
+      KeySet rest = all;
+      rest.remove(members[one].note);
+      rest.remove(members[two].note);
+      const int speaks = evidence(members[one].note, all, rest) + evidence(members[two].note, all, rest);
+      if (speaks <= best) continue;
+      best = speaks;
+      found = {rest, {}, left, found.clear, found.clearOnceQuiet};
+      found.aside.add(members[one].note);
+      found.aside.add(members[two].note);
+    }
+  }
   return best >= 0;
 }
 

@@ -55,7 +55,9 @@ class Gather {
   const KeySet& keys() const noexcept { return keys_; }  // of the chord, as struck
   const KeySet& down() const noexcept { return down_; }  // in this instant
   bool lifted() const noexcept { return down_.empty(); }
-  /// Fingers are landing and no chord is heard from them yet.
+  /// Fingers are landing that belong together.
+  bool open() const noexcept { return windowEnd_ != never; }
+  /// The same, and no chord is heard from them yet.
   bool landing() const noexcept { return windowEnd_ != never && !struckInWindow_; }
   /// Keys are down, and none is landing: nobody has to be asked about the figure's way.
   bool atRest() const noexcept { return atRest_; }

@@ -69,7 +69,7 @@ struct KeySet {
   constexpr void add(NoteNumber n) { words[n.value >> 6] |= std::uint64_t{1} << (n.value & 63); }
   constexpr void remove(NoteNumber n) { words[n.value >> 6] &= ~(std::uint64_t{1} << (n.value & 63)); }
   constexpr bool empty() const { return (words[0] | words[1]) == 0; }
-  constexpr int count() const { return __builtin_popcountll(words[0]) + __builtin_popcountll(words[1]); }
+  constexpr int count() const { return bitsIn(words[0]) + bitsIn(words[1]); }
   /// The lowest key down; 128 when none is.
   constexpr int lowest() const {
     if (words[0] != 0) return __builtin_ctzll(words[0]);
@@ -81,6 +81,14 @@ struct KeySet {
     return words[0] != 0 ? 63 - __builtin_clzll(words[0]) : -1;
   }
   constexpr KeySet without(const KeySet& o) const { return {{words[0] & ~o.words[0], words[1] & ~o.words[1]}}; }
+  /// In place of the library's function, which is called for each word and reads a table.
+  static constexpr int bitsIn(std::uint64_t word) {
+    if (word == 0) return 0;
+    word -= (word >> 1) & 0x5555555555555555u;
+    word = (word & 0x3333333333333333u) + ((word >> 2) & 0x3333333333333333u);
+    word = (word + (word >> 4)) & 0x0F0F0F0F0F0F0F0Fu;
+    return static_cast<int>((word * 0x0101010101010101u) >> 56);
+  }
   template <class Visit>
   constexpr void forEach(Visit&& visit) const {  // upwards
     for (int w = 0; w < 2; ++w)
