@@ -6,6 +6,7 @@
 #include <atomic>
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <span>
 
@@ -25,7 +26,8 @@ class BarReader {
   static constexpr std::size_t most = 512;
 
   /// From the next block on, in place of what is being read, which ends. In order of seconds; what is more than `most`
-  /// is left out. None: only ends. [message] waits for the audio thread while that copies, never the other way.
+  /// is left out. None: only ends. The first time it takes its memory. [message], several; waits for the audio thread
+  /// while that copies, never the other way.
   void read(std::span<const ReadStroke> strokes) noexcept;
   /// Seconds since the beginning of what is being read; none when nothing is. [any]
   std::optional<double> position() const noexcept {
@@ -39,7 +41,7 @@ class BarReader {
     if (handed_.load(std::memory_order_relaxed) == Handed::ready) take(give);
     if (next_ == count_) return;
     for (; next_ < count_; ++next_) {
-      ReadStroke& stroke = strokes_[next_];
+      ReadStroke& stroke = lists_->read[next_];
       const auto at = static_cast<std::int64_t>(stroke.seconds * rate) - played_;
       if (at >= length) break;
       stroke.message.offset = static_cast<std::int32_t>(at < 0 ? 0 : at);
@@ -76,7 +78,7 @@ class BarReader {
       down_[channel] = {};
     }
     count_ = given_;
-    for (std::size_t i = 0; i < count_; ++i) strokes_[i] = waiting_[i];
+    for (std::size_t i = 0; i < count_; ++i) lists_->read[i] = lists_->waiting[i];
     next_ = 0;
     played_ = 0;
     position_.store(count_ == 0 ? -1.0 : 0.0, std::memory_order_release);
@@ -85,9 +87,13 @@ class BarReader {
 
   std::atomic<Handed> handed_{Handed::nothing};
   std::atomic<double> position_{-1.0};
-  std::array<ReadStroke, most> waiting_{};  // the screen's while writing, the audio thread's while taking
+  struct Lists {
+    std::array<ReadStroke, most> waiting{};  // the screen's while writing, the audio thread's while taking
+    std::array<ReadStroke, most> read{};     // the audio thread's
+  };
+  std::unique_ptr<Lists> lists_;  // made by the first stroke: hosts that only look make and throw away many
   std::size_t given_ = 0;
-  std::array<ReadStroke, most> strokes_{};  // from here on the audio thread's
+  // From here on the audio thread's.
   std::size_t count_ = 0, next_ = 0;
   std::int64_t played_ = 0;
   std::array<KeySet, 16> down_{};

@@ -48,6 +48,8 @@ class FirstChord {
   /// Nothing goes and nothing is counted.
   void forget() noexcept { *this = {}; }
   bool counting() const noexcept { return beats_ > 0; }
+  /// Time is about to begin, or a count is under way: the two calls below may have something to tell.
+  bool underWay() const noexcept { return begins_.has_value() || counting(); }
   /// A chord is struck while time stands. countIn: a bar of so many beats of so many samples comes first.
   void strike(Samples at, int beats, double beatSamples, bool countIn) noexcept;
   /// Where time begins, if that is before `until`; told once.

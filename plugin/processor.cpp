@@ -125,7 +125,7 @@ void Processor::processBlockBypassed(juce::AudioBuffer<float>& audio, juce::Midi
 void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) {
   if (!session_.prepared()) return;
   const AudioWork work;
-  take_->begin(session_.time(), length);
+  if (take_->on()) take_->begin(session_.time(), length);
   play(midi, length, bypassed);
 }
 

@@ -84,7 +84,7 @@ void Session::message(std::int64_t offset, std::span<const std::uint8_t> bytes) 
   b.transposed(m, at);
   const auto key = static_cast<std::uint8_t>(m.bytes[1] & 0x7F);
   if (b.opensChord(m)) b.strikeFirst(at);
-  b.beginOwn(Samples{at.value + 1});
+  if (b.first.underWay()) b.beginOwn(Samples{at.value + 1});
   if (m.noteOn()) b.down[key] = static_cast<std::uint16_t>(b.down[key] | 1u << m.channel());
   if (m.noteOff()) b.liftKey(m.channel(), key);
   b.push(Input::of(at, m), bytes);
@@ -93,9 +93,9 @@ void Session::message(std::int64_t offset, std::span<const std::uint8_t> bytes) 
 void Session::end() noexcept {
   auto& b = *body_;
   const Samples until{b.start.value + b.length};
-  b.beginOwn(until);
+  if (b.first.underWay()) b.beginOwn(until);
   b.run(until);
-  b.sendClicks(until);
+  if (b.first.underWay()) b.sendClicks(until);
   if (b.ownTime.withFirstChord) b.restOrGo(until);
   b.start = until;
   if (const bool holding = b.engine.holding(); holding != b.view.holding) {

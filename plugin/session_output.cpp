@@ -11,7 +11,7 @@ constexpr int picturesASecond = 60;
 
 void Session::Body::take(const Output& o) noexcept {
   const auto offset = std::clamp<std::int64_t>((o.sample - start).value, 0, std::max<std::int64_t>(length - 1, 0));
-  sendClicks(o.sample);
+  if (first.underWay()) sendClicks(o.sample);
   tellPage(o);
   if (o.kind == OutputKind::passed) {
     const auto bytes = whole[o.inputIndex];

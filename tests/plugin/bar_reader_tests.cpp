@@ -1,4 +1,6 @@
 // A bar that is sounded from the page: every note ends, whatever comes between, and the block does not matter.
+#include <array>
+#include <atomic>
 #include <thread>
 #include <tuple>
 #include <vector>
@@ -83,4 +85,32 @@ TEST_CASE("Readings handed over while blocks run leave no note on") {
   block();
   CHECK_FALSE(twice);
   for (const int d : down) CHECK(d == 0);
+}
+
+TEST_CASE("Two threads hand readings over: what sounds is one of them whole, never some of each") {
+  BarReader reader;
+  std::atomic<bool> enough{false};
+  const auto hands = [&](int key) {
+    std::vector<ReadStroke> bar;  // two hundred notes of one key
+    for (int i = 0; i < 200; ++i) {
+      bar.push_back(stroke(0, key, true));
+      bar.push_back(stroke(0, key, false));
+    }
+    while (!enough) {
+      reader.read(bar);
+      std::this_thread::yield();
+    }
+  };
+  std::thread screen([&] { hands(40); }), host([&] { hands(70); });
+  int torn = 0, bars = 0;
+  while (bars < 2000) {
+    std::array<bool, 128> struck{};
+    reader.play(32, rate, [&](const Played& m) { struck[m.bytes[1]] = true; });
+    torn += struck[40] && struck[70];
+    bars += struck[40] || struck[70];
+  }
+  enough = true;
+  screen.join();
+  host.join();
+  CHECK(torn == 0);
 }
