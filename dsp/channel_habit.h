@@ -45,7 +45,7 @@ class ChannelHabit {
   static constexpr std::uint16_t most = 128;  // of one hand; then all is halved: habits change
   /// 64 times the natural logarithm, within 4 (straight between powers of two); v is never 0.
   static int log(std::uint32_t v) noexcept {
-    const int whole = std::bit_width(v) - 1;
+    const int whole = static_cast<int>(std::bit_width(v)) - 1;
     const auto part = static_cast<int>((v << 8 >> whole) & 255u);
     return 44 * (256 * whole + part) / 256;
   }

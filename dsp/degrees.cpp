@@ -56,9 +56,7 @@ DegreeTable degreesOf(const Chord& chord) noexcept {
   for (std::size_t number = 8; number <= 15; ++number)
     table.semitones[number] = static_cast<std::int8_t>(table.semitones[number - 7] + 12);
   if (table.semitones[3] == 12) table.semitones[10] = 12;  // no third: the octave, not two of them
-  table.bass = chord.bass;
-  for (std::size_t i = 0; i < chord.count; ++i)
-    if (chord.root + Interval{chord.tones[i]} == chord.bass) table.bass = chord.root;
+  table.bass = bassOf(chord);
   return table;
 }
 

@@ -14,6 +14,13 @@ struct DegreeTable {
   PitchClass bass{};                        // the root, unless the hand set a foreign note under it
 };
 DegreeTable degreesOf(const Chord& chord) noexcept;
+/// That bass alone. [any]
+inline PitchClass bassOf(const Chord& chord) noexcept {
+  const unsigned up = static_cast<unsigned>(PitchClass::upFrom(chord.root, chord.bass));
+  for (std::size_t i = 0; i < chord.count; ++i)
+    if (chord.tones[i] == up || chord.tones[i] == up + 12) return chord.root;
+  return chord.bass;
+}
 
 /// The major scale above its tonic, by degree number; what an altered degree is counted from.
 inline constexpr std::array<std::int8_t, 16> majorScale = {0, 0, 2, 4, 5, 7, 9, 11, 12, 14, 16, 17, 19, 21, 23, 24};

@@ -42,6 +42,7 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
   p.stage.sink = sink;
   p.ledger.releaseDue(at, sink);
   const bool anyPasses = hearAll(p, inputs, first, at, sink);
+  if (p.tuneMoved || p.tune.deadline() <= at) leaveTuneRoom(p, at);
   if (p.follower.on()) follow(p, at, sink);
   settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage);
@@ -55,6 +56,7 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
 /// A moment at which nothing is heard, but something is to be made of what was.
 [[gnu::noinline]] void listen(EngineParts& p, Samples at, const Sink& sink) noexcept {
   if (p.hands.deadline() <= at) lookAgainAtHands(p, at, sink);
+  if (p.tuneMoved || p.tune.deadline() <= at) leaveTuneRoom(p, at);
   if (p.follower.on()) follow(p, at, sink);
   if (p.gather.deadline() <= at) settleChord(p, at, sink);
   if (p.player.next() <= at) p.player.run(at, p.stage);

@@ -72,6 +72,19 @@ Samples bridge(const EngineParts& p, Samples at) noexcept {
   return std::clamp(beat, p.clock.samplesFor(250), p.clock.samplesFor(700));
 }
 
+/// A felt beat: a quarter, or the three eighths of a compound meter.
+Samples feltBeat(const EngineParts& p) noexcept {
+  const Meter meter = p.clock.meter();
+  const bool compound = meter.denominator >= 8 && meter.numerator % 3 == 0 && meter.numerator > 3;
+  const double quarters = compound ? 12.0 / meter.denominator : std::max(1.0, 4.0 / meter.denominator);
+  return p.clock.samplesFor(quarters * 60000 / p.clock.quartersPerMinute());
+}
+
+void tuneStruck(EngineParts& p, NoteNumber note, Velocity velocity, Samples at) noexcept {
+  p.tune.struck(note, velocity, at, feltBeat(p));
+  p.tuneStruck = p.tuneMoved = true;
+}
+
 void closeTuneNote(EngineParts& p, std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept {
   KeySet one;
   one.add(note);
@@ -108,6 +121,7 @@ bool hearNoteOn(EngineParts& p, const MidiMessage& m, std::uint32_t index, Sampl
   if (judged.ours) {
     p.melodyHeard = true;
     p.melodyStart[note.value] = at;
+    tuneStruck(p, note, {static_cast<std::uint8_t>(m.bytes[2] & 0x7F)}, at);
   }
   return true;
 }
@@ -117,6 +131,7 @@ void withdraw(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) 
   const NoteNumber note{n.key};
   if (n.down && !p.bypassed) closeTuneNote(p, n.channel, note, at, sink);
   p.melodyStart[n.key] = {-1};
+  p.tuneMoved = true;
   p.gather.keyDown(note, {n.velocity}, n.at, p.gatherWindow);
   if (!n.down) p.gather.keyUp(note, at, bridge(p, at));
   if (n.down && !sounds(p)) echo(p, {{static_cast<std::uint8_t>(0x90 | n.channel), n.key, n.velocity}, 3}, at, sink);
@@ -136,6 +151,7 @@ void giveBack(EngineParts& p, const HeardNote& n, Samples at, const Sink& sink) 
   p.ledger.tuneDown(n.channel, note, at, sink);
   p.melodyHeard = true;
   p.melodyStart[n.key] = at;
+  tuneStruck(p, note, {n.velocity}, at);
   if (p.lateCount < p.late.size())
     p.late[p.lateCount++] = {static_cast<std::uint8_t>(0x90 | n.channel), n.key, n.velocity};
 }
@@ -149,6 +165,7 @@ bool hearNoteOff(EngineParts& p, const MidiMessage& m, Samples at, const Sink& s
     return p.ledger.tuneUp(m.channel(), note);  // it had passed, while bypassed
   }
   p.ledger.tuneUp(m.channel(), note);
+  p.tuneMoved = true;
   const auto start = p.melodyStart[note.value];
   if (start.value >= 0 && p.clock.playing()) {
     const Ticks sounded = p.clock.tickAt(at) - p.clock.tickAt(start);
@@ -204,7 +221,7 @@ void bypass(EngineParts& p, bool on, Samples at, const Sink& sink) noexcept {
   p.bypassed = on;
   if (on) {
     p.ledger.releaseAll(at, sink);
-    p.player.silence();
+    p.player.silence(p.stage);
     return;
   }
   for (std::size_t channel = 0; channel < limits::channels; ++channel)
@@ -312,6 +329,13 @@ void lookAgainAtHands(EngineParts& p, Samples at, const Sink& sink) noexcept {
   }
 }
 
+void leaveTuneRoom(EngineParts& p, Samples at) noexcept {
+  p.tune.holds(p.hands.melodyHeld(), at);
+  p.tune.settle(at);
+  p.player.tuneMoved(p.tuneStruck, at, p.stage);
+  p.tuneMoved = p.tuneStruck = false;
+}
+
 void sendLate(EngineParts& p, Samples at, const Sink& sink) noexcept {
   for (std::size_t i = 0; i < p.lateCount; ++i) {
     Output out;
@@ -337,7 +361,7 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
     tellChord(p, FactStatus::final, false, at, sink);
     return;
   }
-  const Expected e = p.foresight.expected(p.clock.tickAt(p.gather.firstFinger()));
+  const Expected e = p.foresight.inChart(p.clock.tickAt(p.gather.firstFinger()));
   p.readings = nameChord(p.gather.keys(), p.keyFinder.key(), e.chord);
   if (p.readings.count == 0) return;
   const bool refined = event == GatherEvent::refined;
@@ -361,7 +385,7 @@ void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
 
 void silenceAll(EngineParts& p, Samples at, const Sink& sink) noexcept {
   p.ledger.releaseAll(at, sink);
-  p.player.silence();
+  p.player.silence(p.stage);
   p.gather.reset();
 }
 

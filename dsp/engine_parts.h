@@ -13,6 +13,7 @@
 #include "dsp/harmony.h"
 #include "dsp/ledger.h"
 #include "dsp/player.h"
+#include "dsp/tune.h"
 #include "dsp/voicing.h"
 
 namespace seguente {
@@ -38,6 +39,7 @@ struct EngineParts {
   Voicing voicing;
   Ledger ledger;
   Foresight foresight;
+  Tune tune;
 
   Readings readings{};                                                 // of the chord in force
   std::array<Samples, limits::keys> melodyStart{};                     // for the key: how long a tune note lasted
@@ -57,10 +59,12 @@ struct EngineParts {
   std::uint16_t keyRevision = 0;
   BeatToTell beat{};
   bool melodyHeard = false;
+  bool tuneStruck = false;  // in this moment
+  bool tuneMoved = false;
   bool bypassed = false;
 
   Stage stage{clock,  ledger,      voicing, foresight, settings, keyFinder.key(), hands.melodyHeld(),
-              gather, melodyHeard, {}};
+              gather, melodyHeard, tune,    {}};
 
   Tenths tenthsAt(Samples s) const noexcept {
     return {static_cast<std::int64_t>(static_cast<double>(s.value) * 10000.0 / rate)};
@@ -68,7 +72,7 @@ struct EngineParts {
   void findNext() noexcept { next = std::min({ledger.nextOff(), player.next(), listenAt}); }
   /// After hands, gather or follower have moved.
   void findNextOfAll() noexcept {
-    listenAt = std::min(hands.deadline(), gather.deadline());
+    listenAt = std::min({hands.deadline(), gather.deadline(), tune.deadline()});
     if (follower.on()) listenAt = std::min({listenAt, follower.deadline(), beat.falls});
     askAt = follower.on() ? Samples{-never.value} : listenAt;
     findNext();
@@ -83,6 +87,9 @@ bool foreseeHands(EngineParts& parts, std::span<const Input> moment, Samples at)
 
 /// Notes have landed, or a window is over: verdicts that may be changed are looked at again. [audio]
 void lookAgainAtHands(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+
+/// The tune has moved in this moment, or has stopped moving: the accompaniment leaves it room. [audio]
+void leaveTuneRoom(EngineParts& parts, Samples at) noexcept;
 
 /// Sends what the tune is given late: after all that passes in this moment. [audio]
 void sendLate(EngineParts& parts, Samples at, const Sink& sink) noexcept;

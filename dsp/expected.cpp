@@ -14,4 +14,15 @@ Expected Foresight::inChart(Ticks tick) const noexcept {
   return {&e.chord, e.from, e.to, e.hold, e.end, ExpectedSource::chart, 90};
 }
 
+/// How long a chord stays that has just been struck, nobody knows: a beat at least.
+Expected Foresight::ahead() const noexcept {
+  return {early_, earlyFrom_, earlyFrom_ + quarter, false, false, ExpectedSource::keys, 99};
+}
+
+Expected Foresight::inRound(Ticks tick) const noexcept {
+  const auto r = rounds_.expected(tick);
+  if (r.chord == nullptr) return {};
+  return {r.chord, r.from, r.to, false, false, ExpectedSource::round, r.confidence};
+}
+
 }  // namespace seguente

@@ -1,12 +1,12 @@
-// What comes next is one question: expected(tick) -> {chord, source, confidence}. Today a chart answers it; keys
-// pressed early and the round just heard will answer in the same words. With nothing to say it says so.
+// What comes next is one question: expected(tick) -> {chord, source, confidence}. Keys pressed early answer it, or else
+// a chart, or else the round just heard. With nothing to say it says so.
 #pragma once
 
 #include "dsp/input.h"
+#include "dsp/output.h"
+#include "dsp/rounds.h"
 
 namespace seguente {
-
-enum class ExpectedSource : std::uint8_t { nobody, chart };
 
 struct Expected {
   const Chord* chord = nullptr;  // null: nothing is expected
@@ -17,19 +17,38 @@ struct Expected {
   std::uint8_t confidence = 0;  // per cent
 };
 
-/// [audio] throughout; borrows the chart.
+/// [audio] throughout; borrows the chart, and the chord whose keys were pressed early.
 class Foresight {
  public:
-  void reset() noexcept { chart_ = {}; }
+  void reset() noexcept { *this = Foresight{}; }
   /// Nothing is ever expected.
-  bool silent() const noexcept { return chart_.count == 0; }
+  bool silent() const noexcept { return !charted() && early_ == nullptr && !rounds_.any(); }
+  /// There is a chart, which may say where it holds and ends.
+  bool charted() const noexcept { return chart_.count != 0; }
   void setChart(ChartRef chart) noexcept { chart_ = chart; }
-  /// The chord expected to be in force at a tick. O(log n).
-  Expected expected(Ticks tick) const noexcept { return silent() ? Expected{} : inChart(tick); }
+  /// A chord has been struck that counts from a place ahead; null: none.
+  void pressedEarly(const Chord* chord, Ticks from = {}) noexcept {
+    early_ = chord;
+    earlyFrom_ = from;
+  }
+  /// A chord begins to count, or takes the place of one that began there.
+  void chordBegan(const Chord& chord, Ticks at) noexcept { rounds_.chordBegan(chord, at); }
+
+  /// The chord expected to be in force at a tick. O(log n) of the chart; else bounded.
+  Expected expected(Ticks tick) const noexcept {
+    if (early_ != nullptr && earlyFrom_ <= tick) return ahead();
+    if (charted()) return inChart(tick);
+    return rounds_.any() ? inRound(tick) : Expected{};
+  }
+  Expected inChart(Ticks tick) const noexcept;
 
  private:
-  Expected inChart(Ticks tick) const noexcept;
+  Expected ahead() const noexcept;
+  Expected inRound(Ticks tick) const noexcept;
   ChartRef chart_{};
+  const Chord* early_ = nullptr;
+  Ticks earlyFrom_{};
+  Rounds rounds_{};
 };
 
 }  // namespace seguente

@@ -44,7 +44,7 @@ HandContext handContext(const Chord* inForce, const Key& key, const Foresight& f
   if (!clock.playing()) return c;
   const Ticks now = clock.tickAt(at);
   // A finger that comes a little early belongs to the chord ahead: a sixteenth of a quarter and more is usual.
-  if (const Expected e = foresight.expected(now + Ticks{quarter.value / 8}); e.chord != nullptr) {
+  if (const Expected e = foresight.inChart(now + Ticks{quarter.value / 8}); e.chord != nullptr) {
     c.expected = tonesOf(*e.chord);
     c.expectedRoot = e.chord->root.value;
     const auto since = std::clamp<std::int64_t>((now - e.from).value, -quarter.value, quarter.value);

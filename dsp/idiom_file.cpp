@@ -124,6 +124,8 @@ class Scan {
     if (c == '.' && ++dots_ > dotsPerLine)
       return because("more than " + std::to_string(dotsPerLine) + " dots in a line",
                      "tables nested no deeper than [parts.bass]");
+    if (text_.substr(at_, 2) == "\xE2\x80")  // as word processors put them
+      return because("a curly quotation mark or a dash", "straight quotation marks, as in title = \"Waltz\"");
     if (c >= 0x80) return because(letter(), "quotation marks around it, as in title = \"Ländler\"");
     return std::nullopt;
   }
@@ -147,13 +149,36 @@ class Scan {
   bool comment_ = false;
 };
 
-Fault syntaxFault(std::string_view name, const toml::parse_error& error) {
+/// What a teacher would have meant to write where the TOML library stumbles: its own words are a programmer's.
+std::string meantAt(std::string_view text, Place place, std::string_view what) {
+  std::size_t from = 0;
+  for (int line = 1; line < place.line && from != std::string_view::npos; ++line) {
+    from = text.find('\n', from);
+    if (from != std::string_view::npos) ++from;
+  }
+  const auto line =
+      from == std::string_view::npos ? std::string_view{} : text.substr(from, text.find('\n', from) - from);
+  const auto said = [&](std::string_view words) { return what.find(words) != std::string_view::npos; };
+  const auto column = std::min(line.size(), static_cast<std::size_t>(std::max(0, place.column - 1)));
+  const auto digit = [&](std::size_t at) { return at < line.size() && line[at] >= '0' && line[at] <= '9'; };
+  for (std::size_t at = column; at <= column + 1; ++at)
+    if (at > 0 && at < line.size() && line[at] == '/' && digit(at - 1) && digit(at + 1))
+      return "quotation marks around a fraction, as in length = \"1/2\"";
+  if (said("parsing array") && said("comma"))
+    return "a comma behind each row but the last, and ] at the end of the list";
+  if (said("inline table")) return "commas between the keys of a row, and } at its end";
+  if (said("parsing value") || said("value type")) return "quotation marks around a text, as in title = \"Waltz\"";
+  if (said("expected '='")) return "an equals sign behind the key, or square brackets around a heading, as in [lean]";
+  return "a key, an equals sign and a value, as in title = \"Waltz\"";
+}
+
+Fault syntaxFault(std::string_view name, std::string_view text, const toml::parse_error& error) {
   const auto place = placeOf(error.source());
   auto what = std::string(error.description());
   for (auto& c : what)
     if (static_cast<unsigned char>(c) < 0x20) c = ' ';
   return {std::string(name), std::max(1, place.line), std::max(1, place.column), "broken TOML (" + what + ")",
-          "a key, an equals sign and a value, as in title = \"Waltz\""};
+          meantAt(text, place, what)};
 }
 
 bool trips(std::string_view text) {
@@ -206,7 +231,7 @@ std::optional<SourceValue> parseSource(std::string_view text, std::string_view n
   try {
     return convert(toml::parse(text, std::string_view(name)));
   } catch (const toml::parse_error& error) {
-    faults.push_back(syntaxFault(name, error));
+    faults.push_back(syntaxFault(name, text, error));
   } catch (const LibraryAssertion&) {
     faults.push_back(assertionFault(name, text));
   } catch (const std::exception& error) {

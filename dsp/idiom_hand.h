@@ -16,6 +16,7 @@
 #include <optional>
 #include <string>
 
+#include "dsp/hand_leap.h"
 #include "dsp/idiom_draft.h"
 #include "dsp/idiom_steps.h"
 
@@ -23,8 +24,7 @@ namespace seguente {
 namespace leanHand {
 
 inline constexpr int fingers = 5;
-inline constexpr int octave = 12, tenth = 16;
-inline constexpr double secondsForOverOctave = 0.25, secondsForOverTenth = 0.5;
+using handLeap::octave, handLeap::tenth, handLeap::secondsForOverOctave, handLeap::secondsForOverTenth;
 
 struct Grip {
   int low = 1000, high = -1000, notes = 0;

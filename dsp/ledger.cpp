@@ -158,6 +158,22 @@ void Ledger::tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const S
   findNext();
 }
 
+void Ledger::giveWay(int low, int high, Samples at, const Sink& sink) noexcept {
+  const int lowest = lowestSounding();
+  Output out = noteOffAt(at);
+  bool any = false;
+  for (std::size_t i = 0; i < count_;) {
+    const int key = notes_[i].note.value;
+    if (key < low || key > high || key == lowest || notes_[i].echo) {
+      ++i;
+      continue;
+    }
+    end(i, out, sink);
+    any = true;
+  }
+  if (any) findNext();
+}
+
 void Ledger::closeTune(Samples at, const Sink& sink) noexcept {
   std::array<KeySet, limits::channels> open{};
   for (std::size_t key = 0; key < limits::keys; ++key)

@@ -50,6 +50,8 @@ class Ledger {
 
   /// A tune note goes down or up on a channel: ours on that key goes off first and does not return.
   void tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const Sink& sink) noexcept;
+  /// The tune comes down into what sounds: ours from `low` to `high` end, but for our lowest.
+  void giveWay(int low, int high, Samples at, const Sink& sink) noexcept;
   /// Whether it was open.
   bool tuneUp(std::uint8_t channel, NoteNumber note) noexcept {
     const bool open = (down_[note.value] & tuneBit(channel)) != 0;
@@ -78,6 +80,8 @@ class Ledger {
   void endDue(Samples at, const Sink& sink) noexcept;
   void sendAttacks(Samples at, const Sink& sink) noexcept;
   bool anyStaged() const noexcept { return stagedCount_ > 0; }
+  /// What was sent last, all of one moment; nothing while something is staged.
+  std::span<const Attack> lastSent() const noexcept { return std::span(staged_).first(anyStaged() ? 0 : sentCount_); }
 
   /// The id of the note struck last.
   std::uint32_t lastId() const noexcept { return lastId_; }
@@ -144,6 +148,7 @@ class Ledger {
   std::array<Attack, limits::soundingNotes + 1> staged_{};  // one more: for a step that finds no room
   std::size_t count_ = 0;
   std::size_t stagedCount_ = 0;
+  std::size_t sentCount_ = 0;                       // of staged_, which keeps them until the next step is staged
   std::array<std::uint32_t, limits::keys> down_{};  // by key: who sounds it, ourBit and tuneBit of each channel
   std::uint16_t pedals_ = 0;                        // bit a channel
   std::uint16_t pedalsAsked_ = 0;                   // while correcting
@@ -222,6 +227,7 @@ class Ledger {
       sink.midi(sink.context, out);
     }
   }
+  sentCount_ = stagedCount_;
   stagedCount_ = 0;
   sentId_ = lastId_;
 }

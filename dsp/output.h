@@ -24,6 +24,14 @@ enum class Reason : std::uint8_t {
 /// Why a note did not sound on its step's own sample. [any]
 enum class DelayCause : std::uint8_t { none, handLate, started, jumped };
 
+/// Who knew what would come. [any]
+enum class ExpectedSource : std::uint8_t {
+  nobody,
+  chart,
+  keys,   // pressed early
+  round,  // a progression that has come round is expected again
+};
+
 /// Every note we send knows why. [any]
 struct NoteReason {
   std::uint32_t noteId = 0;
@@ -36,8 +44,10 @@ struct NoteReason {
   std::uint16_t chordRevision = 0;
   Reason reason = Reason::step;
   DelayCause cause = DelayCause::none;
-  Samples due{};    // the step's own sample
-  Ticks dueTick{};  // and tick (swung)
+  ExpectedSource expected = ExpectedSource::nobody;  // a note that leads on: who knew where to,
+  PitchClass goal{};                                 // and that is the bass it leads to
+  Samples due{};                                     // the step's own sample
+  Ticks dueTick{};                                   // and tick (swung)
 };
 
 enum class OutputKind : std::uint8_t { passed, noteOn, noteOff, controller };

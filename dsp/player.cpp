@@ -111,9 +111,7 @@ void Player::chordStruck(const HeardChord& heard, Samples firstFinger, Samples a
   const Ticks from = place_;
   downbeatWaits_ = false;
   if (stage.clock.sampleOf(from) > at) {
-    hasPending_ = true;
-    pending_ = heard;
-    pendingAt_ = from;
+    awaitChord(heard, from, stage);
   } else if (mode_ == Mode::running || mode_ == Mode::holding) {
     activate(heard, from, at, stage);
   } else {
@@ -134,9 +132,7 @@ void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stag
   const bool otherRoot = mine.chord.root != heard.chord.root;
   const auto lost = static_cast<std::uint16_t>(tonesOf(mine.chord).bits & ~tonesOf(heard.chord).bits);
   if (otherRoot && &mine == &chord_ && stage.clock.sampleOf(place_) > at) {
-    hasPending_ = true;  // it belongs to the beat ahead, and what sounds until then stays
-    pending_ = heard;
-    pendingAt_ = place_;
+    awaitChord(heard, place_, stage);  // it belongs to the beat ahead, and what sounds until then stays
     schedule(stage);
     return;
   }
@@ -163,7 +159,8 @@ void Player::start(const HeardChord& heard, Ticks from, Samples at, const Stage&
 }
 
 void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Stage& stage, bool refined) noexcept {
-  hasPending_ = gone_ = false;
+  forgetPending(stage);
+  gone_ = false;
   const bool wrongAttack = lastStep_ >= from;
   if (refined && wrongAttack)
     stage.ledger.beginCorrection(struckAfter_, at, stage.sink);
@@ -174,7 +171,8 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
   hasChord_ = true;
   chordSince_ = from;
   answered_ = true;
-  stage.voicing.chordChanged();
+  stage.foresight.chordBegan(heard.chord, from);
+  stage.voicing.chordChanged(reachFor(from, at, stage));
   reason_ = wrongAttack ? Reason::correction : Reason::step;  // whatever closed or held before is over
   cause_ = at > stage.clock.sampleOf(from) ? DelayCause::handLate : DelayCause::none;
   over_.figure = nullptr;
@@ -194,6 +192,27 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
   }
 }
 
+/// One hand lies over what it struck last: how far it may leap from there, in the time it has.
+HandReach Player::reachFor(Ticks from, Samples at, const Stage& stage) const noexcept {
+  if (active_ == nullptr || stage.settings.density != Density::lean) return {};
+  HandReach hand{128, -1};
+  Samples struck{};
+  for (const Attack& attack : stage.ledger.lastSent()) {
+    const std::size_t part = attack.each.reason.part;
+    if (part >= active_->parts.size() || active_->parts[part].kind == PartKind::percussion) continue;
+    struck = stage.clock.sampleOf(attack.each.tick);
+    for (std::size_t i = 0; i < attack.keys.count; ++i) {
+      hand.low = std::min<int>(hand.low, attack.keys.keys[i].value);
+      hand.high = std::max<int>(hand.high, attack.keys.keys[i].value);
+    }
+  }
+  if (hand.high < 0) return {};
+  const Samples time = std::max(at, stage.clock.sampleOf(from)) - struck;
+  if (time < stage.clock.samplesFor(1000 * handLeap::secondsForOverTenth)) hand.farthest = handLeap::tenth;
+  if (time < stage.clock.samplesFor(1000 * handLeap::secondsForOverOctave)) hand.farthest = handLeap::octave;
+  return hand;
+}
+
 void Player::chordGone(Samples at, const Stage& stage) noexcept {
   landed();
   letGo(at, stage);
@@ -206,7 +225,7 @@ void Player::letGo(Samples at, const Stage& stage) noexcept {
     return;
   }
   hasChord_ = false;
-  hasPending_ = false;
+  forgetPending(stage);
   if (closing()) return;  // a close plays to its end
   if ((mode_ == Mode::holding && !heldByChart_) || mode_ == Mode::idle) return;
   if (mode_ == Mode::ended) {  // the close rings out by its own lengths
@@ -222,9 +241,10 @@ void Player::letGo(Samples at, const Stage& stage) noexcept {
   }
 }
 
-void Player::silence() noexcept {
+void Player::silence(const Stage& stage) noexcept {
   become(Mode::idle);
-  hasChord_ = hasPending_ = false;
+  forgetPending(stage);
+  hasChord_ = false;
   next_.due = never;
 }
 

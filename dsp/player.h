@@ -15,6 +15,7 @@
 #include "dsp/gather.h"
 #include "dsp/input.h"
 #include "dsp/ledger.h"
+#include "dsp/tune.h"
 #include "dsp/voicing.h"
 
 namespace seguente {
@@ -34,12 +35,13 @@ struct Stage {
   const Clock& clock;
   Ledger& ledger;
   Voicing& voicing;
-  const Foresight& foresight;
+  Foresight& foresight;
   const Settings& settings;
   const Key& key;
   const KeySet& melodyHeld;
   const Gather& gather;     // the chord hand
   const bool& melodyHeard;  // since the player last began
+  const Tune& tune;
   Sink sink{};
 };
 
@@ -55,7 +57,9 @@ class Player {
   void chordGone(Samples at, const Stage& stage) noexcept;
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
   void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
-  void silence() noexcept;
+  void silence(const Stage& stage) noexcept;
+  /// The tune has moved, or stopped moving; struck: a key of it has just gone down.
+  void tuneMoved(bool struck, Samples at, const Stage& stage) noexcept;
   void settingsChanged() noexcept { partsReady_ = levelsReady_ = memberReady_ = false; }
   /// Plays all that is due at or before `at`.
   void run(Samples at, const Stage& stage) noexcept;
@@ -88,7 +92,7 @@ class Player {
   struct alignas(64) PartNow {
     bool silent = false;
     bool pedal = false;
-    std::array<Velocity, 7> velocity{};  // by stress, from -3
+    std::array<Velocity, 8> velocity{};  // by stress, from -4: one below the least, for what is lightened
     int spanLimit = 127;                 // as in VoicingContext
     VoicedPart voiced{};
     Strike strike{};  // what its steps have in common
@@ -108,6 +112,7 @@ class Player {
     if (landingWaits_) cause_ = DelayCause::handLate;
     landingWaits_ = false;
   }
+  HandReach reachFor(Ticks from, Samples at, const Stage& stage) const noexcept;
   Ticks placeOf(Samples firstFinger, const Stage& stage) const noexcept;
   /// Bar line and beat at or before a tick, on the player's own downbeats.
   Ticks barAt(Ticks t, const Stage& stage) const noexcept { return stage.clock.barAt(t - barShift_) + barShift_; }
@@ -126,10 +131,15 @@ class Player {
   bool takeMark(Ticks bar, Samples at, const Stage& stage) noexcept;
   bool awaitHand(Ticks tick, const Stage& stage) noexcept;
   /// Whether the hand or the chart may have something to say about going on.
-  bool mayStop(const Stage& stage) const noexcept { return stage.gather.lifted() || !stage.foresight.silent(); }
+  bool mayStop(const Stage& stage) const noexcept { return stage.gather.lifted() || stage.foresight.charted(); }
   bool stopsAt(Ticks bar, Samples at, const Stage& stage) noexcept {
     return mayStop(stage) && (awaitHand(bar, stage) || takeMark(bar, at, stage));
   }
+  // player_room.cpp
+  void barKeys(const Stage& stage) noexcept;
+  Velocity forceNow(const Stage& stage) const noexcept;
+  bool yields(const Step& step, const PartNow& now, VoicedKey& key, const Stage& stage) const noexcept;
+  void leaveRoom(const Step& step, const PartNow& now, VoicedKeys& keys, const Stage& stage) const noexcept;
   // player_turns.cpp
   void schedule(const Stage& stage) noexcept;
   /// Does what is due; the layer whose next step is to be struck now, null when none is.
@@ -185,7 +195,7 @@ class Player {
                   Ticks off) const noexcept {
     Strike& each = attack.each;
     each = now.strike;
-    each.velocity = now.velocity[static_cast<std::size_t>(step.stress + 3)];
+    each.velocity = now.velocity[static_cast<std::size_t>(step.stress + lightness_)];
     each.off = off;
     each.tick = moment.tick;
     each.reason.figure = figure;
@@ -195,7 +205,11 @@ class Player {
     each.reason.due = moment.due;
     each.reason.dueTick = moment.tick;
   }
-  const Chord* chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept;
+  void tellAhead(NoteReason& reason) const noexcept {
+    reason.expected = aheadBy_;
+    if (voicing_.next != nullptr) reason.goal = bassOf(*voicing_.next);
+  }
+  void lookAhead(const Layer& layer, Ticks tick, const Stage& stage) noexcept;
   /// A short form that is cut, or a figure of any meter, sounds no further than its room.
   bool cut(const Layer& layer) const noexcept { return &layer == &over_ || active_->anyMeter; }
   void findTurn(const Stage& stage) noexcept;
@@ -203,12 +217,23 @@ class Player {
   Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
-  bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
+  bool conditionHolds(Condition condition, Samples at, const Stage& stage) const noexcept;
   void prepareParts(const Stage& stage) noexcept;
-  void prepareLevels(const Settings& settings) noexcept;
+  void prepareLevels(const Stage& stage) noexcept;
   void playBy(const Idiom* member) noexcept {
     if (active_ != member) partsReady_ = levelsReady_ = memberReady_ = false;
     active_ = member;
+  }
+  /// A chord that counts from a place ahead.
+  void awaitChord(const HeardChord& heard, Ticks from, const Stage& stage) noexcept {
+    hasPending_ = true;
+    pending_ = heard;
+    pendingAt_ = from;
+    stage.foresight.pressedEarly(&pending_.chord, from);
+  }
+  void forgetPending(const Stage& stage) noexcept {
+    hasPending_ = false;
+    stage.foresight.pressedEarly(nullptr);
   }
   void takeChord(const HeardChord& heard) noexcept {
     chord_ = heard;
@@ -230,10 +255,14 @@ class Player {
   std::array<PartNow, limits::parts> parts_{};
   UpperTones upper_{};  // of chord_, when a step has asked for them
   bool upperReady_ = false;
-  Velocity levelsFor_{};      // the parts' velocities are those of this force
-  bool levelsReady_ = false;  // and of the idiom and the settings
-  VoicingContext voicing_{};  // of chord_
-  bool partsReady_ = false;   // both are of what is now in force
+  ExpectedSource aheadBy_ = ExpectedSource::nobody;  // who knew voicing_.next
+  Velocity levelsFor_{};                             // the parts' velocities are those of this force
+  bool levelsReady_ = false;                         // and of the idiom and the settings
+  VoicingContext voicing_{};                         // of chord_
+  bool partsReady_ = false;                          // both are of what is now in force
+  bool anyBarred_ = false;
+  std::int8_t lightness_ = 4;  // the place of a step without stress; 3 while the tune moves
+  KeySet barred_{};            // keys in the tune's way
   bool hasChord_ = false;
   Ticks chordSince_{};
   HeardChord pending_{};

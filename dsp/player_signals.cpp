@@ -34,7 +34,7 @@ void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) no
   stage.ledger.releaseAll(at, stage.sink);
   if (gone_ || mode_ == Mode::waiting) hasChord_ = gone_ = false;  // no key was down
   become(Mode::idle);
-  hasPending_ = false;
+  forgetPending(stage);
   barShift_ = {};
   place_ = clock.tickAt(at);  // a finger that still joins the chord joins it here
   if (change != ClockChange::stopped && hasChord_ && (hasIdiom() || hasNextIdiom_)) {

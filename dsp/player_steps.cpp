@@ -23,8 +23,9 @@ Ticks Player::bent(Ticks straight) const noexcept {
   return {start + longer + (place - half) * (pair - longer) / half};
 }
 
-bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
+bool Player::conditionHolds(Condition condition, Samples at, const Stage& stage) const noexcept {
   if (condition == Condition::always) return true;
+  if (condition == Condition::tuneLeavesRoom) return stage.tune.leavesRoom(at);
   const Chord& chord = chord_.chord;
   bool blue = semitonesOf(chord_.degrees, {3, 0}) == 4;
   const PitchClass third = chord.root + Interval{3};
@@ -36,11 +37,12 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
 }
 
 /// How hard each part is struck, by stress; by ear: three steps of stress are about one dynamic mark.
-void Player::prepareLevels(const Settings& settings) noexcept {
-  levelsFor_ = chord_.force;
-  const int follow = (chord_.force.value - 64) * settings.force / 100;
+void Player::prepareLevels(const Stage& stage) noexcept {
+  const Settings& settings = stage.settings;
+  levelsFor_ = forceNow(stage);
+  const int follow = (levelsFor_.value - 64) * settings.force / 100;
   for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
-    int played = active_->parts[i].level + follow - 3 * 7;
+    int played = active_->parts[i].level + follow - 4 * 7;
     for (Velocity& velocity : parts_[i].velocity) {
       velocity = Velocity::clamped(played * settings.level / 100);
       played += 7;
@@ -51,7 +53,7 @@ void Player::prepareLevels(const Settings& settings) noexcept {
 
 void Player::prepareParts(const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
-  if (!levelsReady_ || levelsFor_ != chord_.force) prepareLevels(settings);
+  if (!levelsReady_ || levelsFor_ != forceNow(stage)) prepareLevels(stage);
   upperReady_ = false;
   voicing_.chord = &chord_.chord;
   voicing_.degrees = &chord_.degrees;
@@ -59,6 +61,7 @@ void Player::prepareParts(const Stage& stage) noexcept {
   voicing_.hand = chord_.hand;
   voicing_.scale = stage.key.known ? scaleOf(stage.key) : PitchClassSet{0xFFF};
   voicing_.octaves = settings.registerShift;
+  barKeys(stage);
   for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
     const Part& part = active_->parts[i];
     const auto kind = static_cast<unsigned>(part.kind);
@@ -79,12 +82,15 @@ void Player::prepareParts(const Stage& stage) noexcept {
   partsReady_ = true;
 }
 
-/// The chord that comes after a step; null when nobody knows.
-inline const Chord* Player::chordAfter(const Layer& layer, Ticks tick, const Stage& stage) const noexcept {
-  if (hasPending_) return &pending_.chord;
-  if (stage.foresight.silent()) return nullptr;
+/// The chord that comes after a step, if anybody knows it.
+inline void Player::lookAhead(const Layer& layer, Ticks tick, const Stage& stage) noexcept {
+  voicing_.next = nullptr;
+  aheadBy_ = ExpectedSource::nobody;
+  if (stage.foresight.silent()) return;
   const Ticks next = layer.figure->kind == FigureKind::shortForm ? layer.until : tick + stage.clock.meter().beat();
-  return stage.foresight.expected(next).chord;
+  const Expected e = stage.foresight.expected(next);
+  voicing_.next = e.chord;
+  aheadBy_ = e.source;
 }
 
 /// The plainest step, and the most frequent: one key, on time. Alone in its function, so that its values stay in
@@ -94,11 +100,13 @@ template <bool leads>
                                        const Stage& stage) noexcept {
   const PartNow& now = parts_[step.part];
   if (now.silent) return;
-  if constexpr (leads) voicing_.next = chordAfter(layer, next_.tick, stage);
-  const VoicedKey key = leads ? stage.voicing.voiceLeading(step, now.voiced, voicing_)
-                              : stage.voicing.voiceDegree(step, now.voiced, voicing_);
+  if constexpr (leads) lookAhead(layer, next_.tick, stage);
+  VoicedKey key = leads ? stage.voicing.voiceLeading(step, now.voiced, voicing_)
+                        : stage.voicing.voiceDegree(step, now.voiced, voicing_);
+  if (anyBarred_ && !yields(step, now, key, stage)) return;
   Attack& attack = stage.ledger.newAttack();
   fillAttack(attack, now, step, layer.figure->kind, next_, off);
+  if constexpr (leads) tellAhead(attack.each.reason);
   if (now.pedal) stage.ledger.pressPedal(now.strike.channel, at, stage.sink);
   stage.ledger.strikeOne(attack, key, stage.clock.sampleOf(off), at, stage.sink);
 }
@@ -108,10 +116,10 @@ template <bool leads>
                                         Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
-  if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
+  if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, at, stage))) return;
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
-  if (step.play.leads()) voicing_.next = chordAfter(layer, moment.tick, stage);
+  if (step.play.leads()) lookAhead(layer, moment.tick, stage);
   if (step.play.kind == PlayKind::upper && !upperReady_) {
     upper_ = upperTonesOf(chord_.chord);
     upperReady_ = true;
@@ -119,7 +127,9 @@ template <bool leads>
   Attack& attack = stage.ledger.newAttack();
   attack.keys.count = 0;
   stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
+  if (anyBarred_) leaveRoom(step, now, attack.keys, stage);
   fillAttack(attack, now, step, layer.figure->kind, moment, off);
+  if (step.play.leads()) tellAhead(attack.each.reason);
   if (moment.due < at) {
     attack.each.tick = stage.clock.tickAt(at);
     attack.each.reason.cause = cause_;
@@ -224,7 +234,7 @@ Player::Layer* Player::nextFigure(const Stage& stage) noexcept { return layNext(
 void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
   for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
-    const bool plain = turn_ >= Turn::step && stage.gather.atRest() && stage.foresight.silent();
+    const bool plain = turn_ >= Turn::step && stage.gather.atRest() && !stage.foresight.charted();
     Layer* const due = !plain                                  ? handle(at, stage)
                        : turn_ == Turn::step                   ? &running()
                        : over_.figure == nullptr && !closing() ? layNext(stage)
@@ -238,7 +248,7 @@ void Player::run(Samples at, const Stage& stage) noexcept {
   if (next_.due > at) return;
   // Never seen since every place follows the clock; but the audio thread must not depend on that: from here on.
   base_.figure = over_.figure = nullptr;
-  hasPending_ = false;
+  forgetPending(stage);
   turn_ = Turn::nothing;
   next_.due = {at.value + 1};
 }

@@ -7,7 +7,8 @@
 
 namespace seguente {
 
-void Voicing::chordChanged() noexcept {
+void Voicing::chordChanged(HandReach hand) noexcept {
+  hand_ = hand;
   for (auto& m : memory_) {
     if (m.root >= 0) m.lastRoot = m.root;
     m.root = -1;
@@ -40,6 +41,41 @@ UpperTones upperTonesOf(const Chord& chord) noexcept {
   return upper;
 }
 
+int folded(int key, int root, const VoicedPart& part) noexcept {
+  while (key > part.in.high && key > root && key - 12 >= part.in.low) key -= 12;  // a root is where it was put
+  return key;
+}
+
+namespace {
+/// Where a root was put over its place, the octave above it may have been folded onto it.
+void leaveOutTwins(VoicedKeys& keys) noexcept {
+  VoicedKeys once;
+  for (std::size_t i = 0; i < keys.count; ++i) {
+    bool twin = false;
+    for (std::size_t k = 0; k < once.count; ++k) twin = twin || once.keys[k] == keys.keys[i];
+    if (!twin) once.add(keys.keys[i], keys.degrees[i]);
+  }
+  keys = once;
+}
+}  // namespace
+
+/// Where the hand cannot reach the root in time, it takes another octave's that lies nearer, in the register if it can.
+void Voicing::placeRootAnew(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
+  if (m.root >= 0 && m.root == m.moved && part.in.low == m.movedIn) return;  // over its register, and stays there
+  m.root = rootKey(c.chord->root, m.lastRoot, part.in, part.roots);
+  m.moved = -1;
+  const int octave = m.root < hand_.low ? 12 : -12;
+  int nearer = m.root;
+  while (hand_.beyond(nearer, nearer) > 0 && nearer + octave >= part.roots.low) nearer += octave;
+  if (nearer != m.root) {
+    m.root = m.moved = nearer;
+    m.movedIn = part.in.low;
+  }
+  hand_ = {};
+  const bool overTune = part.kind != PartKind::bass && m.root + part.reach > c.ceiling;
+  if (overTune && m.root - 12 >= part.in.low) m.root -= 12;
+}
+
 /// Degrees together: within the span, and the whole grip an octave higher where it would be too low to be clear.
 void Voicing::voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                         VoicedKeys& out) noexcept {
@@ -58,6 +94,7 @@ void Voicing::voiceGrip(const Step& step, const VoicedPart& part, const VoicingC
       clear = clear && clearEnough(out.keys[i - 1], out.keys[i]);
     top = std::max<int>(top, out.keys[i].value);
   }
+  if (m.root > part.roots.high) return leaveOutTwins(out);
   if (clear || top + 12 > part.in.high) return;
   m.root += 12;
   for (std::size_t i = 0; i < count; ++i) out.keys[i] = keyWithin(out.keys[i].value + 12);
@@ -71,6 +108,7 @@ struct UpperSearch {
   const int* last;
   std::size_t lastCount;
   int wish;
+  HandReach hand;
 };
 
 /// How far one close position lies from the last one, or, the first time, from the middle of the register.
@@ -87,19 +125,22 @@ inline int motionOf(const UpperKeys& keys, std::size_t count, const UpperSearch&
 
 /// What is wrong with one close position; 0 when nothing is.
 inline int faultsOf(const UpperKeys& keys, std::size_t count, const UpperSearch& s) noexcept {
-  int cost = 0;
+  const int unclear = s.hand.free() ? 500 : 3000;  // before a leap goes what is clear
+  const int beyond = s.hand.beyond(keys[0], keys[count - 1]);
+  int cost = beyond > 0 ? 1400 + beyond : 0;
   if (keys[0] < s.floor) cost += 100 * (s.floor - keys[0]);
   if (keys[count - 1] > s.ceiling) cost += 100 * (keys[count - 1] - s.ceiling);
   if (keys[0] < s.bass) cost += 400;  // below the bass of its own figure it would be heard as an inversion
-  if (s.bass > s.lowestSounding && !clearEnough(keyWithin(s.bass), keyWithin(keys[0]))) cost += 500;  // a bass doubled
+  if (s.bass > s.lowestSounding && !clearEnough(keyWithin(s.bass), keyWithin(keys[0])))
+    cost += unclear;  // a bass doubled
   if (s.lowestSounding < 128) {
     if (keys[0] <= s.lowestSounding) cost += 2000;
     if (keys[count - 1] - s.lowestSounding > s.spanLimit)
       cost += 1000 * (keys[count - 1] - s.lowestSounding - s.spanLimit);
-    if (!clearEnough(keyWithin(s.lowestSounding), keyWithin(keys[0]))) cost += 500;
+    if (!clearEnough(keyWithin(s.lowestSounding), keyWithin(keys[0]))) cost += unclear;
   }
   for (std::size_t i = 1; i < count; ++i)
-    if (!clearEnough(keyWithin(keys[i - 1]), keyWithin(keys[i]))) cost += 500;
+    if (!clearEnough(keyWithin(keys[i - 1]), keyWithin(keys[i]))) cost += unclear;
   return cost;
 }
 
@@ -134,12 +175,21 @@ inline void Voicing::voiceUpper(const VoicedPart& part, const VoicingContext& c,
                                 VoicedKeys& out) noexcept {
   const UpperTones& upper = *c.upper;
   const std::size_t count = upper.count;
-  const auto [floor, ceiling] = part.in;
-  const UpperSearch search{floor,    ceiling,        c.lowestSounding, c.spanLimit,
-                           bassKey_, m.upper.data(), m.upperCount,     (floor + ceiling) / 2};
-  // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save.
-  const bool stays = upper.set == m.upperTones && m.upperCount == count && faultsOf(m.upper, count, search) == 0;
+  constexpr int leastRoom = 9;  // a close position of three
+  const int floor = part.in.low;
+  const int ceiling = std::min(part.in.high, std::max(c.ceiling, floor + leastRoom));
+  const HandReach hand = hand_;
+  hand_ = {};
+  const UpperSearch search{floor,          ceiling,      c.lowestSounding,           c.spanLimit, bassKey_,
+                           m.upper.data(), m.upperCount, (floor + part.in.high) / 2, hand};
+  // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save. And so
+  // do those that were the best under the same circumstances.
+  const auto sought = static_cast<std::uint32_t>(ceiling | c.lowestSounding << 8 | c.spanLimit << 16) ^
+                      static_cast<std::uint32_t>(bassKey_ + 1) << 24;
+  const bool same = upper.set == m.upperTones && m.upperCount == count;
+  const bool stays = same && ((sought == m.soughtFor && hand.free()) || faultsOf(m.upper, count, search) == 0);
   if (!stays) m.upper = bestPosition(upper, search);
+  m.soughtFor = hand.free() ? sought : 0;
   m.upperTones = upper.set;
   m.upperCount = static_cast<std::uint8_t>(count);
   for (std::size_t i = 0; i < count; ++i) {

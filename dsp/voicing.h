@@ -6,6 +6,7 @@
 
 #include "dsp/chord.h"
 #include "dsp/degrees.h"
+#include "dsp/hand_leap.h"
 #include "dsp/idiom.h"
 #include "dsp/register.h"
 
@@ -48,6 +49,7 @@ struct VoicingContext {
   KeySet hand{};                         // the very keys that are held
   int lowestSounding = 128;              // of ours
   int spanLimit = 127;                   // semitones above lowestSounding that may be reached (one hand)
+  int ceiling = 127;                     // what keeps under the tune; where a part has no room there, it lies over it
   int octaves = 0;                       // register shift
 };
 
@@ -57,6 +59,7 @@ struct VoicedPart {
   bool foreignBass = false;  // its degree 1 is not the root, but the note that the hand set under it
   Register in{};
   Register roots{};  // within it: an octave or more, with room for what the figure plays above and below
+  int reach = 0;     // as in Part
   bool fifthBelow = false;
 };
 inline VoicedPart voicedPart(const Part& part, const VoicingContext& c) noexcept {
@@ -64,7 +67,7 @@ inline VoicedPart voicedPart(const Part& part, const VoicingContext& c) noexcept
   const Register in = registerOf(part, c.octaves);
   const int lowest = part.fifthBelow ? std::max(in.low, std::min(in.low + 5, in.high - 11)) : in.low;
   const int highest = std::max(std::min(lowest + 11, in.high), in.high - part.reach);
-  return {part.kind, foreign, in, {lowest, highest}, part.fifthBelow};
+  return {part.kind, foreign, in, {lowest, highest}, part.reach, part.fifthBelow};
 }
 
 /// Whether two keys may sound together so low. The lowest lower note of an interval on which lists A, B and C agree
@@ -80,8 +83,8 @@ inline bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept {
 class Voicing {
  public:
   void reset() noexcept { *this = Voicing{}; }
-  /// A new chord: roots are placed anew, nearest to where they were.
-  void chordChanged() noexcept;
+  /// A new chord: roots are placed anew, nearest to where they were. Its first stroke is one that the hand can reach.
+  void chordChanged(HandReach hand = {}) noexcept;
   /// Adds the step's keys to `out`, which is empty.
   void voice(const Step& step, const VoicedPart& part, const VoicingContext& context, VoicedKeys& out) noexcept;
   /// The same for a step of one key: of one degree, and one that leads.
@@ -100,20 +103,24 @@ class Voicing {
   struct PartMemory {
     int root = -1;      // key of degree 1 for the chord in force; -1 not yet placed
     int lastRoot = -1;  // of the chord before
+    int moved = -1;     // where a root was put that the hand could not reach in its place, in the register
+    int movedIn = -1;   // that begins here
     int lastKey = -1;   // lowest key last struck
     PitchClassSet upperTones{};
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
+    std::uint32_t soughtFor = 0;  // under what the upper notes were sought last
   };
   VoicedKey remember(VoicedKey key, const VoicedPart& part, PartMemory& m) noexcept {
     m.lastKey = key.key.value;
     if (part.kind == PartKind::bass) bassIs(key.key);
     return key;
   }
-  static void placeRoot(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
+  void placeRoot(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept {
     const bool placed = m.root >= part.in.low && m.root <= part.in.high;  // not in another register
-    if (!placed) m.root = rootKey(c.chord->root, m.lastRoot, part.in, part.roots);
+    if (!placed) placeRootAnew(m, part, c);
   }
+  void placeRootAnew(PartMemory& m, const VoicedPart& part, const VoicingContext& c) noexcept;
   void voiceGrip(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
                  VoicedKeys& out) noexcept;
   void voiceOther(const Step& step, const VoicedPart& part, const VoicingContext& c, PartMemory& m,
@@ -127,15 +134,19 @@ class Voicing {
   }
 
   std::array<PartMemory, limits::parts> memory_{};
+  HandReach hand_{};  // where it lies when the chord in force is struck first; free from then on
   int bassKey_ = -1;  // last struck by a bass part under the chord in force: the chord lies above it
 };
+
+/// Down by octaves into the register. [any]
+int folded(int key, int root, const VoicedPart& part) noexcept;
 
 /// Where a degree lies above a root, inside the register. [any]
 inline int keyOf(Degree degree, int root, const VoicedPart& part, const VoicingContext& c) noexcept {
   int n = root + semitonesOf(*c.degrees, degree);
   if (part.foreignBass && degree.number == 1) n = nearestKey(c.degrees->bass, root, part.in);
   if (part.fifthBelow && degree.number >= 5 && degree.number <= 7) n -= 12;
-  while (n > part.in.high && n - 12 >= part.in.low) n -= 12;
+  if (n > part.in.high) n = folded(n, root, part);
   return n;
 }
 
@@ -169,7 +180,7 @@ inline int approachTo(int goal, PitchClass bass, int from, PitchClassSet scale, 
   PitchClass bass = c.degrees->bass;
   int goal = m.root;
   if (c.next != nullptr) {
-    bass = degreesOf(*c.next).bass;
+    bass = bassOf(*c.next);
     goal = rootKey(bass, m.root >= 0 ? m.root : m.lastRoot, in, part.roots);
   } else if (m.root < 0) {
     goal = rootKey(bass, m.lastRoot, in, part.roots);

@@ -29,7 +29,14 @@ UNITS = {
     "quarters a minute": "units:bpm",
 }
 
-DESCRIPTION = "Hears the chords that one hand holds and plays them as an accompaniment, while the melody passes."
+# What the framework calls a plugin in dsp.ttl, and what we do; what each says of itself.
+KINDS = {"lv2:Plugin": "lv2:MIDIPlugin", "lv2:InstrumentPlugin": "lv2:InstrumentPlugin"}
+DESCRIPTIONS = {
+    "lv2:MIDIPlugin":
+        "Hears the chords that one hand holds and plays them as an accompaniment, while the melody passes.",
+    "lv2:InstrumentPlugin":
+        "Hears the chords that one hand holds and plays them as an accompaniment to the melody, with a sound of its own.",
+}
 LICENSE = "http://spdx.org/licenses/GPL-3.0-or-later"
 
 
@@ -93,6 +100,7 @@ def mended_parameter(block, row):
 
 
 def mended_dsp(text, uri, description):
+    """The kind of plugin, and the file."""
     rows = {row["id"]: row for row in description["parameters"]}
     blocks = re.split(r"(?m)^(?=plug:|<)", text)
     seen = []
@@ -107,10 +115,15 @@ def mended_dsp(text, uri, description):
         stop(f"parameters {sorted(set(rows) - set(seen))} in the table's order not found")
     text = "".join(blocks)
 
-    # It is a MIDI effect, and what a lv2:Plugin says of itself by doap is said of a doap:Project.
-    text = once(text, "\ta lv2:Plugin ;\n", "\ta lv2:Plugin , lv2:MIDIPlugin , doap:Project ;\n", "the class")
+    # It is a MIDI effect, or an instrument, and what a lv2:Plugin says of itself by doap is said of a doap:Project.
+    found = re.findall(r"(?m)^\ta (lv2:Plugin|lv2:InstrumentPlugin) ;\n", text)
+    if len(found) != 1:
+        stop("the class")
+    kind = KINDS[found[0]]
+    text = once(text, f"\ta {found[0]} ;\n", f"\ta lv2:Plugin , {kind} , doap:Project ;\n", "the class")
+    told = DESCRIPTIONS[kind]
     text, n = re.subn(r"\tdoap:description \"[^\"]*\" ;\n",
-                      f"\tdoap:shortdesc {literal(DESCRIPTION)} ;\n\tdoap:description {literal(DESCRIPTION)} ;\n"
+                      f"\tdoap:shortdesc {literal(told)} ;\n\tdoap:description {literal(told)} ;\n"
                       f"\tdoap:license <{LICENSE}> ;\n", text)
     if n != 1:
         stop("doap:description not found once")
@@ -121,7 +134,7 @@ def mended_dsp(text, uri, description):
     if n != 2:
         stop("the minimum sizes of two ports not found")
     # What the framework keeps its state under is not declared anywhere.
-    return text + (f"\n<{uri}:StateString>\n\ta rdf:Property , owl:DatatypeProperty ;\n"
+    return kind, text + (f"\n<{uri}:StateString>\n\ta rdf:Property , owl:DatatypeProperty ;\n"
                    "\trdfs:label \"state\" ;\n"
                    "\trdfs:comment \"A session of Seguente as text, in the framework's own letters.\" ;\n"
                    "\trdfs:domain state:State ;\n\trdfs:range xsd:string .\n")
@@ -131,8 +144,8 @@ def preset_uri(uri, preset):
     return f"{uri}:preset:{preset['id']}"
 
 
-def mended_manifest(text, uri, description):
-    text = once(text, "\ta lv2:Plugin ;\n", "\ta lv2:Plugin , lv2:MIDIPlugin ;\n", "the class in manifest.ttl")
+def mended_manifest(text, uri, description, kind):
+    text = once(text, "\ta lv2:Plugin ;\n", f"\ta lv2:Plugin , {kind} ;\n", "the class in manifest.ttl")
     # The framework makes an empty preset of the one program that every plugin must have.
     text, n = re.subn(rf"<{re.escape(uri)}:preset1>\n\ta pset:Preset ;\n(\t.*\n)*?\tstate:state \[.*\] \.\n\n?", "", text)
     if n != 1 or "pset:Preset" in text:
@@ -173,7 +186,7 @@ def main():
         if not path.exists():
             stop(f"{name} not found")
         texts[name] = path.read_text(encoding="utf-8")
-        kept = kept_folder / f"{name}.as-written"
+        kept = kept_folder / f"{bundle.stem}.{name}.as-written"
         if texts[name].startswith(MARK):
             texts[name] = kept.read_text(encoding="utf-8")
         else:
@@ -185,9 +198,10 @@ def main():
     if "@prefix xsd:" not in texts["dsp.ttl"] or "@prefix owl:" in texts["dsp.ttl"]:
         stop("the prefixes of dsp.ttl not found")
     owl = "@prefix owl:   <http://www.w3.org/2002/07/owl#> .\n"
+    kind, dsp = mended_dsp(texts["dsp.ttl"], uri, description)
     made = {
-        "manifest.ttl": mended_manifest(texts["manifest.ttl"], uri, description),
-        "dsp.ttl": owl + mended_dsp(texts["dsp.ttl"], uri, description),
+        "manifest.ttl": mended_manifest(texts["manifest.ttl"], uri, description, kind),
+        "dsp.ttl": owl + dsp,
         "ui.ttl": mended_ui(texts["ui.ttl"]),
         "presets.ttl": presets_file(uri, description),
     }

@@ -65,6 +65,7 @@ void HostTime::prepare(double rate) noexcept {
   if (!(rate > 0) || !std::isfinite(rate)) return;
   host_.tick = host_.at(next_);
   own_.tick = 0;
+  own_.playing = own_.playing && !settings_.waits;
   own_.barStart = {};
   rate_ = rate;
   host_.ticksPerSample = ticksPerSampleAt(host_.tempo, rate);
@@ -226,10 +227,14 @@ bool HostTime::runOwn(Samples at, const TimeSettings& settings) noexcept {
   const double wished = settings.source == TimeSource::host && tempoSaid_ ? *tempoSaid_ : settings.ownTempo;
   const double tempo = wished >= slowest && wished <= fastest ? wished : own_.tempo;
   const auto meter = settings.ownMeter.valid() ? settings.ownMeter : own_.meter;
-  if (tempo == own_.tempo && meter == own_.meter && own_.playing) return false;
+  const bool playing = own_.playing || !settings.waits;
+  if (tempo == own_.tempo && meter == own_.meter && own_.playing == playing) return false;
   const double tick = own_.at(at);
-  if (!(meter == own_.meter)) own_.barStart = lineBefore(tick, own_.barStart, own_.meter.bar());
-  own_ = {tick, at, ticksPerSampleAt(tempo, rate_), tempo, meter, own_.barStart, true};
+  if (!playing)
+    own_.barStart = nearest(tick);  // where it stands it will begin
+  else if (!(meter == own_.meter))
+    own_.barStart = lineBefore(tick, own_.barStart, own_.meter.bar());
+  own_ = {tick, at, ticksPerSampleAt(tempo, rate_), tempo, meter, own_.barStart, playing};
   return true;
 }
 
@@ -240,7 +245,26 @@ void HostTime::takeOver(Samples at) noexcept {
   own_.barStart = lineBefore(tick, host_.barStart, host_.meter.bar());
   own_.tick = host_.playing ? tick : static_cast<double>(own_.barStart.value);
   own_.sample = at;
+  own_.playing = !settings_.waits;
+  if (!own_.playing) own_.tick = static_cast<double>(own_.barStart.value);
+}
+
+std::optional<TimeAnchor> HostTime::beginOwn(Samples at) noexcept {
+  if (!ownStands()) return {};
+  own_.barStart = nearest(own_.tick);
+  own_.sample = at;
   own_.playing = true;
+  return TimeAnchor{own_.barStart, own_.tempo, own_.meter, own_.barStart, true};
+}
+
+std::optional<TimeAnchor> HostTime::standOwn(Samples at) noexcept {
+  if (by_ != TimeSource::own || !settings_.waits || !own_.playing) return {};
+  const auto line = lineBefore(own_.at(at) - 1, own_.barStart, own_.meter.bar()) + own_.meter.bar();
+  own_.tick = static_cast<double>(line.value);
+  own_.barStart = line;
+  own_.sample = at;
+  own_.playing = false;
+  return TimeAnchor{line, own_.tempo, own_.meter, line, false};
 }
 
 }  // namespace seguente

@@ -31,6 +31,7 @@ struct TimeSettings {
   TimeSource source = TimeSource::host;
   double ownTempo = 100;  // quarters a minute
   Meter ownMeter{4, 4};   // of the idiom that plays: nobody else says one
+  bool waits = false;     // own time stands until it is begun (plugin/own_time.h)
   friend constexpr bool operator==(const TimeSettings&, const TimeSettings&) = default;
 };
 
@@ -44,6 +45,15 @@ class HostTime {
   /// said in a block of none is told with the next one.
   std::optional<TimeAnchor> block(const std::optional<HostPosition>& position, Samples at, std::int64_t length,
                                   const TimeSettings& settings) noexcept;
+  /// Own time, which waits, begins here on a bar line. Empty when somebody else gives the time, or it goes.
+  std::optional<TimeAnchor> beginOwn(Samples at) noexcept;
+  /// It stands from here on, on the bar line that would have come. Empty when it stands, or does not wait.
+  std::optional<TimeAnchor> standOwn(Samples at) noexcept;
+  /// It gives the time, waits, and stands.
+  bool ownStands() const noexcept { return by_ == TimeSource::own && settings_.waits && !own_.playing; }
+  /// Of a bar and of a beat, and how many beats, as own time counts them.
+  Meter ownMeter() const noexcept { return own_.meter; }
+  double samplesPerTick() const noexcept { return 1 / own_.ticksPerSample; }
   /// The position ran backwards or leapt, while playing, in the last call: whoever holds keys for the host forgets
   /// them.
   bool jumped() const noexcept { return jumped_; }

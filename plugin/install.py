@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Puts the built bundles and presets into the user's own plugin folders, and takes exactly them away again.
 
-    install.py install --lv2 BUNDLE --vst3 BUNDLE --presets FOLDER
+    install.py install --lv2 BUNDLE... --vst3 BUNDLE... --presets FOLDER...
     install.py uninstall
 
 LV2: ~/.lv2. VST3: ~/.vst3, and its presets where the VST3 specification has them on Linux, ~/.vst3/presets/MAKER/NAME.
@@ -42,10 +42,11 @@ def read_record():
 
 def write_record(record):
     path = record_file()
-    if not record["files"] and not record["folders"]:
+    if not record["files"]:
         path.unlink(missing_ok=True)
+        remove_empty_folders(record)  # the record's own among them; the others hold somebody else's things now
         return
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent, record)
     temporary = path.with_suffix(".new")
     temporary.write_text(json.dumps(record, indent=1), encoding="utf-8")
     temporary.replace(path)
@@ -57,8 +58,9 @@ def is_ours(path, record):
 
 def wanted(args):
     """What goes where: {destination: source}."""
-    roots = ((args.lv2, home() / ".lv2" / args.lv2.name), (args.vst3, home() / ".vst3" / args.vst3.name),
-             (args.presets, home() / ".vst3/presets" / args.presets.parent.name / args.presets.name))
+    roots = [(source, home() / ".lv2" / source.name) for source in args.lv2]
+    roots += [(source, home() / ".vst3" / source.name) for source in args.vst3]
+    roots += [(source, home() / ".vst3/presets" / source.parent.name / source.name) for source in args.presets]
     files = {}
     for source, root in roots:
         found = [p for p in sorted(source.rglob("*")) if p.is_file()]
@@ -138,8 +140,6 @@ def uninstall():
                 kept.append(path)
             del record["files"][name]
     remove_empty_folders(record)
-    if not record["files"]:
-        record["folders"] = []
     write_record(record)
     if count:
         print(f"Removed {count} files.")
@@ -152,7 +152,7 @@ def main():
     words = parser.add_subparsers(dest="word", required=True)
     installing = words.add_parser("install")
     for name in ("lv2", "vst3", "presets"):
-        installing.add_argument(f"--{name}", type=lambda text: Path(text).resolve(), required=True)
+        installing.add_argument(f"--{name}", type=lambda text: Path(text).resolve(), nargs="+", required=True)
     words.add_parser("uninstall")
     args = parser.parse_args()
     if args.word == "install":

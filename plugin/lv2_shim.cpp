@@ -24,6 +24,7 @@
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <utility>
 
 #include "plugin/lv2_time.h"
 
@@ -35,7 +36,12 @@ namespace seguente {
 
 namespace {
 
-constexpr std::uint32_t inPort = 0, outPort = 1;  // a MIDI effect has no audio ports before them
+// The wrapper counts audio ports first: a MIDI effect has none.
+#ifndef SEGUENTE_LV2_AUDIO_OUTPUTS
+#define SEGUENTE_LV2_AUDIO_OUTPUTS 0
+#endif
+constexpr std::uint32_t audioPorts = SEGUENTE_LV2_AUDIO_OUTPUTS;
+constexpr std::uint32_t inPort = audioPorts, outPort = audioPorts + 1;
 constexpr std::size_t inRoom = 131072, outRoom = 524288, queueRoom = 262144, noteOffRoom = 65536;
 
 /// One event of a sequence, padded to 8 bytes as the atom specification has it.
@@ -139,6 +145,7 @@ struct Instance {
   Sequence in{inRoom}, out{outRoom}, queue{queueRoom};
   const LV2_Atom_Sequence* hostIn = nullptr;
   LV2_Atom_Sequence* hostOut = nullptr;
+  std::array<float*, audioPorts> audio{};  // the host's
 };
 
 const LV2_Descriptor& wrapper() {
@@ -367,6 +374,9 @@ void runPiece(Instance& instance, LV2_Handle handle, Outlet& outlet, std::int64_
   instance.out.get()->atom = {static_cast<std::uint32_t>(instance.out.room()), 0};  // an empty output port: its room
   wrapper().connect_port(handle, inPort, instance.in.get());
   wrapper().connect_port(handle, outPort, instance.out.get());
+  for (std::size_t i = 0; i < instance.audio.size(); ++i)  // each piece into its own stretch of the host's sound
+    wrapper().connect_port(handle, static_cast<std::uint32_t>(i),
+                           instance.audio[i] != nullptr ? instance.audio[i] + from : nullptr);
   wrapper().run(handle, static_cast<std::uint32_t>(until - from));
   for (Reader made(instance.out.get(), instance.urids); const auto* event = made.peek(); made.skip()) {
     const bool waits = instance.queue.get()->atom.size > sizeof(LV2_Atom_Sequence_Body);
@@ -393,6 +403,8 @@ void connectPort(LV2_Handle handle, std::uint32_t port, void* data) {
     instance->hostIn = static_cast<const LV2_Atom_Sequence*>(data);
   } else if (instance != nullptr && port == outPort) {
     instance->hostOut = static_cast<LV2_Atom_Sequence*>(data);
+  } else if (instance != nullptr && std::cmp_less(port, instance->audio.size())) {
+    instance->audio[port] = static_cast<float*>(data);
   } else {
     wrapper().connect_port(handle, port, data);
   }

@@ -4,12 +4,16 @@
 
 #include "plugin/editor/editor.h"
 #include "plugin/host_parameters.h"
+#include "plugin/sound/instrument.h"
+#include "plugin/sound/take.h"
 
 // A test that loads the bundle may have itself told where our work on the audio thread begins and ends, so that its
 // guard looks at that alone (tests/host/audio_thread_hook.h). In every real host both are null.
 extern "C" {
 __attribute__((weak, visibility("default"))) void seguente_audio_begin();
 __attribute__((weak, visibility("default"))) void seguente_audio_end();
+// The one exemption: the synthesiser's own work, which is FluidSynth's word and not ours. Counted by the same tests.
+__attribute__((weak, visibility("default"))) void seguente_synthesiser_runs();
 }
 
 namespace seguente {
@@ -47,8 +51,15 @@ HostPosition plain(const juce::AudioPlayHead::PositionInfo& p) noexcept {
 }
 }  // namespace
 
-Processor::Processor()
-    : AudioProcessor(BusesProperties()), shelf_(ownIdiomsFolder()), session_(values_, signals_, shelf_.lent(), view_) {
+Processor::Processor() : Processor(nullptr) {}
+
+Processor::Processor(std::unique_ptr<Instrument> instrument)
+    : AudioProcessor(instrument ? BusesProperties().withOutput("Output", juce::AudioChannelSet::stereo())
+                                : BusesProperties()),
+      shelf_(ownIdiomsFolder()),
+      session_(values_, signals_, shelf_.lent(), view_),
+      instrument_(std::move(instrument)),
+      take_(std::make_unique<Take>()) {
   const auto title = [this](std::size_t slot) {
     const auto entry = shelf_.entry(slot);
     return entry.origin == SlotOrigin::empty ? std::string(shippedTitle(slot)) : entry.title;
@@ -68,35 +79,57 @@ juce::RangedAudioParameter& Processor::hostParameter(ParameterId which) const {
 
 juce::AudioProcessorParameter* Processor::getBypassParameter() const { return &hostParameter(ParameterId::bypass); }
 
-/// A MIDI effect has no audio of its own; what a host adds passes as it comes.
+/// A MIDI effect has no audio of its own; what a host adds passes as it comes. An instrument has two sides.
 bool Processor::isBusesLayoutSupported(const BusesLayout& layout) const {
+  if (instrument_)
+    return layout.getMainInputChannelSet().isDisabled() &&
+           layout.getMainOutputChannelSet() == juce::AudioChannelSet::stereo();
   return layout.getMainInputChannelSet() == layout.getMainOutputChannelSet() ||
          layout.getMainInputChannelSet().isDisabled() || layout.getMainOutputChannelSet().isDisabled();
 }
 
 void Processor::prepareToPlay(double rate, int) {
+  rate_ = rate;
   shelf_.open();
   in_.ensureSize(bytesIn);
   room_.ensureSize(bytesIn);
   session_.prepare(rate);
+  take_->prepare(rate);
+  if (instrument_) {
+    const auto before = instrument_->state();
+    if (const auto now = instrument_->prepare(rate); now != before) say(whyNoSound(now));
+  }
   ticker_.start(ticksASecond);
 }
 
 void Processor::releaseResources() {}
 
-void Processor::reset() { session_.give(Signal::silenceAll); }
+void Processor::reset() {
+  session_.give(Signal::silenceAll);
+  reader_.read({});
+  if (instrument_) instrument_->silence();
+}
 
 void Processor::processBlock(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) {
   run(midi, audio.getNumSamples(), values_.get(ParameterId::bypass) >= 0.5);
+  if (instrument_) sound(audio);
+  take_->end();
 }
 
 void Processor::processBlockBypassed(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) {
   run(midi, audio.getNumSamples(), true);
+  if (instrument_) sound(audio);
+  take_->end();
 }
 
 void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) {
   if (!session_.prepared()) return;
   const AudioWork work;
+  take_->begin(session_.time(), length);
+  play(midi, length, bypassed);
+}
+
+void Processor::play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) {
   std::optional<HostPosition> position;
   if (const auto* head = getPlayHead())
     if (const auto p = head->getPosition()) position = plain(*p);
@@ -107,15 +140,48 @@ void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) 
   if (lent_ == nullptr || midi.data.begin() != lent_) midi.swapWith(room_);
   midi.clear();
   lent_ = midi.data.begin();
-  const MidiOut out{&midi, [](void* context, std::int64_t offset, std::span<const std::uint8_t> bytes) {
-                      static_cast<juce::MidiBuffer*>(context)->addEvent(bytes.data(), static_cast<int>(bytes.size()),
-                                                                        static_cast<int>(offset));
-                    }};
+  struct Into {
+    juce::MidiBuffer& midi;
+    Instrument* instrument;
+    Take& take;
+  } into{midi, instrument_.get(), *take_};
+  MidiOut out{&into, [](void* context, std::int64_t offset, std::span<const std::uint8_t> bytes) {
+                static_cast<Into*>(context)->midi.addEvent(bytes.data(), static_cast<int>(bytes.size()),
+                                                           static_cast<int>(offset));
+              }};
+  if (instrument_ || take_->on())
+    out.played = [](void* context, const Played& played) {
+      auto& to = *static_cast<Into*>(context);
+      if (to.instrument != nullptr) to.instrument->add(played);
+      to.take.arranged(played);
+    };
   session_.begin(position, length, bypassed, out);
-  screenKeys_.take([&](const ScreenKeys::Message& m) { session_.message(0, m); });
-  for (const auto m : in_)
-    session_.message(m.samplePosition, {m.data, static_cast<std::size_t>(m.numBytes > 0 ? m.numBytes : 0)});
+  const auto hear = [this](std::int64_t offset, std::span<const std::uint8_t> bytes) {
+    take_->performed(offset, bytes);
+    session_.message(offset, bytes);
+  };
+  screenKeys_.take([&](const ScreenKeys::Message& m) { hear(0, m); });
+  for (const auto m : in_) hear(m.samplePosition, {m.data, static_cast<std::size_t>(m.numBytes > 0 ? m.numBytes : 0)});
   session_.end();
+  // Behind what was played, though it may lie before it within the block: a bar that is read aloud can bear that.
+  reader_.play(length, rate_, [&](const Played& m) {
+    midi.addEvent(m.bytes.data(), m.length, m.offset);
+    if (instrument_) instrument_->add(m);
+  });
+}
+
+/// Behind the guarded part of the block: the synthesiser's work is its own.
+void Processor::sound(juce::AudioBuffer<float>& audio) {
+  const int frames = audio.getNumSamples();
+  if (audio.getNumChannels() < 2) return audio.clear();
+  if (seguente_synthesiser_runs != nullptr) seguente_synthesiser_runs();
+  const juce::ScopedNoDenormals fast;
+  float* const left = audio.getWritePointer(0);
+  float* const right = audio.getWritePointer(1);
+  instrument_->render(left, right, frames);
+  take_->sounded(left, right, frames);
+  instrument_->applyVolume(left, right, frames);
+  for (int extra = 2; extra < audio.getNumChannels(); ++extra) audio.clear(extra, 0, frames);
 }
 
 void Processor::getStateInformation(juce::MemoryBlock& into) {
@@ -131,12 +197,7 @@ void Processor::getStateInformation(juce::MemoryBlock& into) {
 void Processor::setStateInformation(const void* data, int size) {
   if (data == nullptr || size <= 0) return;
   const auto result = readState({static_cast<const char*>(data), static_cast<std::size_t>(size)});
-  if (!result.state) {
-    const std::scoped_lock lock(messagesMutex_);
-    messages_.push_back("This session's settings cannot be read, so nothing was changed: " + result.fault);
-    ++messageCount_;
-    return;
-  }
+  if (!result.state) return say("This session's settings cannot be read, so nothing was changed: " + result.fault);
   shelf_.restore(result.state->slots);
   if (!result.state->slots.empty()) values_.useNone();  // what was chosen before this session was another's
   for (const auto& slot : result.state->slots) values_.use(static_cast<std::size_t>(slot.slot));
@@ -145,6 +206,13 @@ void Processor::setStateInformation(const void* data, int size) {
   for (std::size_t i = 0; result.state->saysGivers && i < signalCount; ++i)
     signals_.set(static_cast<Signal>(i), result.state->givers[i]);
   updateHostDisplay(ChangeDetails().withParameterInfoChanged(true));
+}
+
+void Processor::say(const std::string& message) {
+  if (message.empty()) return;
+  const std::scoped_lock lock(messagesMutex_);
+  messages_.push_back(message);
+  ++messageCount_;
 }
 
 std::vector<std::string> Processor::messages() const {

@@ -3,9 +3,11 @@
 
 #include <juce_audio_processors/juce_audio_processors.h>
 
+#include <memory>
 #include <mutex>
 #include <vector>
 
+#include "plugin/bar_reader.h"
 #include "plugin/editor/memory.h"
 #include "plugin/live_score.h"
 #include "plugin/parameters.h"
@@ -19,9 +21,15 @@
 
 namespace seguente {
 
+class Instrument;
+class Take;
+
 class Processor final : public juce::AudioProcessor {
  public:
+  /// A MIDI effect.
   Processor();
+  /// With a stereo output, in which all that it sends is heard too (sound/instrument.h).
+  explicit Processor(std::unique_ptr<Instrument> instrument);
   ~Processor() override;
 
   void prepareToPlay(double rate, int largestBlock) override;
@@ -35,11 +43,11 @@ class Processor final : public juce::AudioProcessor {
   void getStateInformation(juce::MemoryBlock& into) override;
   void setStateInformation(const void* data, int size) override;
 
-  const juce::String getName() const override { return "Seguente"; }
+  const juce::String getName() const override { return instrument_ ? "Seguente with sound" : "Seguente"; }
   bool acceptsMidi() const override { return true; }
   bool producesMidi() const override { return true; }
-  bool isMidiEffect() const override { return true; }
-  double getTailLengthSeconds() const override { return 0; }
+  bool isMidiEffect() const override { return instrument_ == nullptr; }
+  double getTailLengthSeconds() const override { return instrument_ ? 2 : 0; }  // a room's reverberation
   int getNumPrograms() override { return 1; }  // more would add a parameter that overwrites a session
   int getCurrentProgram() override { return 0; }
   void setCurrentProgram(int) override {}
@@ -58,6 +66,10 @@ class Processor final : public juce::AudioProcessor {
   /// A key of the screen's own keyboard goes down or up, on channel 1, with the next block.
   void press(NoteNumber key, bool down) noexcept { screenKeys_.press(key, down); }
   LiveScore& score() noexcept { return score_; }
+  /// Sounds a bar of the page, beside what is being played.
+  BarReader& reader() noexcept { return reader_; }
+  Instrument* instrument() noexcept { return instrument_.get(); }  // null in the plain effect
+  Take& take() noexcept { return *take_; }  // all that is played and heard, for whoever records (sound/take_writer.h)
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
@@ -68,14 +80,21 @@ class Processor final : public juce::AudioProcessor {
 
  private:
   void run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
+  void play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
+  void sound(juce::AudioBuffer<float>& audio);
+  void say(const std::string& message);
 
   ParameterValues values_;
   SignalMap signals_;
   ScreenKeys screenKeys_;
   ViewBox view_;
   LiveScore score_{view_};
+  BarReader reader_;
+  double rate_ = 48000;
   Shelf shelf_;
   Session session_;
+  std::unique_ptr<Instrument> instrument_;
+  std::unique_ptr<Take> take_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};
   juce::MidiBuffer in_;
   juce::MidiBuffer room_;              // given to the host in exchange for its own, smaller one

@@ -15,9 +15,11 @@
 #include "dsp/engine.h"
 #include "dsp/handoff.h"
 #include "plugin/host_time.h"
+#include "plugin/own_time.h"
 #include "plugin/parameters.h"
 #include "plugin/shelf.h"
 #include "plugin/signals.h"
+#include "plugin/sound/played.h"
 #include "plugin/view.h"
 
 namespace seguente {
@@ -29,6 +31,8 @@ struct MidiOut {
   void (*send)(void*, std::int64_t offset, std::span<const std::uint8_t> bytes) = nullptr;
   /// A note of ours, before its bytes are sent: why it sounds. May be null.
   void (*why)(void*, std::int64_t offset, const Output& note) = nullptr;
+  /// The same messages, each before its bytes are sent, with who plays it; longer ones are left out. May be null.
+  void (*played)(void*, const Played&) = nullptr;
 };
 
 class Session {
@@ -48,10 +52,15 @@ class Session {
   void message(std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept;
   void end() noexcept;
 
+  /// How own time begins and at what pace; taken at the top of the next block. [any] wait-free
+  void setOwnTime(const OwnTime& wished) noexcept { ownTime_.set(wished); }
+  OwnTime ownTime() const noexcept { return ownTime_.get(); }
   /// A signal from the screen; taken at the top of the next block. [any] wait-free.
   void give(Signal signal) noexcept;
   /// The slot in force, which a program change or a signal may have chosen. [any]
   int slot() const noexcept { return static_cast<int>(values_.get(ParameterId::idiom)); }
+  /// Where the music stands: as of the end of the last block, which is the start of the next. [audio]
+  EngineTime time() const noexcept;
   /// How often the player, not the host, has chosen the slot: the host is told when this changes. [any]
   std::uint32_t choices() const noexcept { return choices_.load(std::memory_order_acquire); }
 
@@ -62,6 +71,7 @@ class Session {
   Handoff<SlotTable>& shelf_;
   ViewBox& view_;
   std::atomic<std::uint32_t> choices_{0};
+  OwnTimeBox ownTime_;
   std::unique_ptr<Body> body_;  // made by the first prepare
   bool prepared_ = false;
 };

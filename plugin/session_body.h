@@ -21,17 +21,27 @@ inline constexpr std::size_t mostOwed = limits::channels * limits::keys + limits
 
 struct Session::Body {
   Body(ParameterValues& parameterValues, SignalMap& signalMap, Handoff<SlotTable>& shelf, ViewBox& viewBox,
-       std::atomic<std::uint32_t>& ownChoices)
-      : values(parameterValues), signals(signalMap), lent(shelf), box(viewBox), choices(ownChoices) {}
+       std::atomic<std::uint32_t>& ownChoices, const OwnTimeBox& ownWishes)
+      : values(parameterValues),
+        signals(signalMap),
+        lent(shelf),
+        box(viewBox),
+        choices(ownChoices),
+        ownTimeBox(ownWishes) {}
 
   ParameterValues& values;
   SignalMap& signals;
   Handoff<SlotTable>& lent;
   ViewBox& box;
   std::atomic<std::uint32_t>& choices;
+  const OwnTimeBox& ownTimeBox;
 
   Engine engine;
   HostTime time;
+  OwnTime ownTime{};
+  FirstChord first;
+  bool restDue = false;  // time is to stand from the next block on
+  KeySet heldAtRest;     // keys of the chord hand that were down when time came to stand
   NoteMap notes;
   double rate = 48000;
 
@@ -90,9 +100,16 @@ struct Session::Body {
   bool heardAsProgram(const MidiMessage& m, Samples at) noexcept;
   void transposed(MidiMessage& m, Samples at) noexcept;
   void liftKey(std::uint8_t channel, std::uint8_t key) noexcept;
+  void strikeFirst(Samples at) noexcept;
+  void beginOwn(Samples until) noexcept;
+  void standOwn(Samples at) noexcept;
+  bool opensChord(const MidiMessage& m) const noexcept;
+  void sendClicks(Samples until) noexcept;
+  void restOrGo(Samples until) noexcept;
   void tellTime(const TimeAnchor& anchor, std::optional<std::int64_t> said, Samples at) noexcept;
   void take(const Output& o) noexcept;
   void take(const Fact& f) noexcept;
+  void tellPlayed(const Output& o, std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept;
   void owe(const Output& o) noexcept;
   void showHand(const Fact& f) noexcept;
   void showTime() noexcept;

@@ -52,6 +52,8 @@ void Session::Body::readSettings(Samples at) noexcept {
   settings = wished();
   transpose = static_cast<int>(values.get(ParameterId::transpose));
   timeSettings = timeFrom(values, timeSettings.ownMeter);
+  timeSettings.ownTempo *= ownTime.pace / 100.0;
+  timeSettings.waits = ownTime.withFirstChord;
   push(Input::of(at, settings));
   tellSwing(at);
   chooseIdiom(at);
@@ -92,6 +94,8 @@ void Session::Body::suitIdiom(Samples at) noexcept {
 }
 
 void Session::Body::follow(Signal signal, Samples at) noexcept {
+  if (signal == Signal::end) first.askEnd();
+  if (signal == Signal::silenceAll) standOwn(at);
   switch (signal) {
     case Signal::hold:
       return push(Input::of(at, Gesture::hold));

@@ -11,9 +11,11 @@ constexpr int picturesASecond = 60;
 
 void Session::Body::take(const Output& o) noexcept {
   const auto offset = std::clamp<std::int64_t>((o.sample - start).value, 0, std::max<std::int64_t>(length - 1, 0));
+  sendClicks(o.sample);
   tellPage(o);
   if (o.kind == OutputKind::passed) {
     const auto bytes = whole[o.inputIndex];
+    if (out.played != nullptr) tellPlayed(o, offset, bytes);
     if (bytes.size() > 3)
       out.send(out.context, offset, bytes);
     else
@@ -31,7 +33,27 @@ void Session::Body::take(const Output& o) noexcept {
     (o.noteId == 0 ? view.tune : view.ours).remove({o.bytes[1]});
     dirty = true;
   }
+  if (out.played != nullptr) tellPlayed(o, offset, o.bytes);
   out.send(out.context, offset, o.bytes);
+}
+
+void Session::Body::tellPlayed(const Output& o, std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept {
+  static constexpr std::array kinds{Role::bass, Role::chords, Role::counterLine, Role::percussion};  // as in PartKind
+  if (bytes.size() > 3) return;
+  Played played{.offset = static_cast<std::int32_t>(offset), .bytes = o.bytes};
+  played.length = static_cast<std::uint8_t>(bytes.size());
+  played.ours = o.kind == OutputKind::controller || (o.kind != OutputKind::passed && o.noteId != 0);
+  const auto* plays = o.reason != nullptr ? inMeter() : nullptr;
+  if (plays != nullptr && o.reason->part < plays->parts.size()) {
+    const Part& part = plays->parts[o.reason->part];
+    played.role = kinds[static_cast<std::size_t>(part.kind)];
+    played.part = o.reason->part;
+    played.program = part.program;
+    played.pedal = part.pedal;
+  } else if (played.ours && o.kind == OutputKind::noteOn) {
+    played.role = Role::chords;
+  }
+  out.played(out.context, played);
 }
 
 void Session::Body::take(const Fact& f) noexcept {

@@ -40,6 +40,8 @@ class AbcReader {
   void token();
   void quoted();
   void barLine();
+  void barSigns(std::string_view line);
+  void ending();
   void tuplet();
   void bracket();
   void timed(bool rest);
@@ -67,6 +69,9 @@ class AbcReader {
   Length tuplet_{};
   bool hold_ = false;
   bool end_ = false;
+  std::vector<RepeatSign> signs_;
+  std::vector<RepeatSign::Kind> atBarLine_;  // words that are written in the last bar before they count
+  bool inEnding_ = false;
   Chart chart_;
 };
 
@@ -169,6 +174,11 @@ void AbcReader::advance(Length l) {
 }
 
 void AbcReader::mark(std::string_view name) {
+  using Kind = RepeatSign::Kind;
+  if (name == "fine") atBarLine_.push_back(Kind::fine);
+  if (name == "segno") signs_.push_back({now_.value, Kind::segno, 2, 0});
+  if (name == "D.C." || name == "dacapo") atBarLine_.push_back(Kind::daCapo);
+  if (name == "D.S.") atBarLine_.push_back(Kind::dalSegno);
   hold_ = hold_ || name == "fermata";
   end_ = end_ || name == "fine";
 }
@@ -244,13 +254,13 @@ void AbcReader::quoted() {
   chart_.symbols.emplace_back(text);
 }
 
+/// ABC 2.1, sections 4.8 and 4.9: ":|" goes back, "|:" is gone back to, "::" is both; "|1" and ":|2" begin endings.
 void AbcReader::barLine() {
-  bool repeat = false;
-  while (look() == '|' || look() == ':' || look() == ']') {
-    repeat = repeat || look() == ':';
-    ++at_;
-  }
-  if (repeat) return fail("repeat signs are not read: write the bars out");
+  const auto from = at_;
+  while (look() == '|' || look() == ':' || look() == ']') ++at_;
+  const auto line = text_.substr(from, at_ - from);
+  barSigns(line);
+  if (std::isdigit(static_cast<unsigned char>(look())) != 0 && line.back() != ':') ending();
   const Ticks length = now_ - barStart_;
   if (!firstBarDone_ && length.value > 0) {
     firstBarDone_ = true;
@@ -258,6 +268,30 @@ void AbcReader::barLine() {
   }
   barStart_ = now_;
   lastNote_ = {};
+}
+
+void AbcReader::barSigns(std::string_view line) {
+  using Kind = RepeatSign::Kind;
+  for (const Kind kind : atBarLine_) signs_.push_back({now_.value, kind, 2, 0});
+  atBarLine_.clear();
+  const auto before = std::min(line.find_first_not_of(':'), line.size());
+  const auto after = before == line.size() ? line.size() / 2 : line.size() - 1 - line.find_last_not_of(':');
+  if (before > 0) signs_.push_back({now_.value, Kind::backward, static_cast<int>(before) + 1, 0});
+  if (inEnding_ && before == 0 && (line == "||" || line == "|]" || after > 0))
+    signs_.push_back({now_.value, Kind::endingStops, 2, 0});
+  if (before > 0 || line == "||" || line == "|]" || after > 0) inEnding_ = false;
+  if (after > 0) signs_.push_back({now_.value, Kind::forward, 2, 0});
+}
+
+void AbcReader::ending() {
+  const auto from = at_;
+  while (std::isdigit(static_cast<unsigned char>(look())) != 0 ||
+         ((look() == ',' || look() == '-') && std::isdigit(static_cast<unsigned char>(look(1))) != 0))
+    ++at_;
+  const auto numbers = endingNumbers(text_.substr(from, at_ - from));
+  if (numbers == 0) return fail("\"" + std::string(text_.substr(from, at_ - from)) + "\" numbers no ending");
+  signs_.push_back({now_.value, RepeatSign::Kind::ending, 2, numbers});
+  inEnding_ = true;
 }
 
 /// "[CEG]" a chord of notes, "[M:3/4]" a field, "[1" an ending.
@@ -271,7 +305,10 @@ void AbcReader::bracket() {
     ++at_;
     return barLine();
   }
-  if (std::isdigit(static_cast<unsigned char>(look(1))) != 0) return fail("endings are not read: write the bars out");
+  if (std::isdigit(static_cast<unsigned char>(look(1))) != 0) {
+    ++at_;
+    return ending();
+  }
   const auto inside = upTo(']');
   Length inner;  // the first note's own length counts, times the length after the bracket
   for (std::size_t i = 0; i < inside.size(); ++i)
@@ -324,7 +361,10 @@ Checked<Chart> AbcReader::read() {
   if (!fault_.empty()) return bad<Chart>(fault_);
   if (chart_.chords.empty()) return bad<Chart>("1: no chord symbols, e.g. \"G7\" before a note");
   if (chart_.chords.back().to > now_) chart_.chords.back().to = now_;
-  return good(std::move(chart_));
+  for (const RepeatSign::Kind kind : atBarLine_) signs_.push_back({now_.value, kind, 2, 0});
+  if (signs_.empty()) return good(std::move(chart_));
+  auto played = playedOut(chart_, signs_, now_);
+  return played.good() ? std::move(played) : bad<Chart>(std::to_string(line_) + ": " + played.fault);
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 
 #include "dsp/input.h"
 #include "dsp/time.h"
+#include "plugin/commandline/chart_repeats.h"
 #include "plugin/commandline/checked.h"
 #include "plugin/commandline/tempo_map.h"
 
@@ -32,9 +33,12 @@ struct ChartBar {
   std::vector<Entry> entries;
 };
 
+/// The chart as it is played: repeats, endings, da capo written out. errors: repeats without end. [message]
+Checked<Chart> playedOut(const Chart& chart, const std::vector<RepeatSign>& signs, Ticks end);
+
 /// Text: bars between "|"; "%" repeats the bar before; "/" holds on the chord before it for one more share; "N.C." is
-/// silence; "!fermata!" and "!fine!" before or after a symbol mark hold and end; "#" to the line's end is a remark.
-/// errors: "LINE:COLUMN: what". [message]
+/// silence; "!fermata!" and "!fine!" before or after a symbol mark hold and end; "|:", ":|", "|1" and "|2" repeat; "#"
+/// to the line's end is a remark. errors: "LINE:COLUMN: what". [message]
 Checked<std::vector<ChartBar>> parseChartText(std::string_view text);
 
 /// Lays text bars over the piece's bars, from the first whole one. errors: a symbol that is none. [message]

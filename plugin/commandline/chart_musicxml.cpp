@@ -115,6 +115,9 @@ class MusicXmlReader {
   void harmony(pugi::xml_node node);
   void note(pugi::xml_node node);
   void attributes(pugi::xml_node node);
+  void barline(pugi::xml_node node);
+  void words(pugi::xml_node sound);
+  void signsAtEnd(Ticks end);
   Ticks ticks(double divisions) const {
     return {static_cast<std::int64_t>(divisions * ticksPerDivision_ + (divisions < 0 ? -0.5 : 0.5))};
   }
@@ -129,8 +132,44 @@ class MusicXmlReader {
   Ticks now_{};
   Ticks furthest_{};
   std::string fault_;
+  std::vector<RepeatSign> signs_, atEnd_;  // the latter count at the end of the measure that is read
   Chart chart_;
 };
+
+/// Left: where it is gone back to, and where an ending begins; right: where it goes back, and where an ending stops.
+void MusicXmlReader::barline(pugi::xml_node node) {
+  using Kind = RepeatSign::Kind;
+  const auto repeat = node.child("repeat");
+  const auto ending = node.child("ending");
+  const std::string_view direction = repeat.attribute("direction").value();
+  const std::string_view type = ending.attribute("type").value();
+  if (direction == "forward") signs_.push_back({start_.value, Kind::forward, 2, 0});
+  if (type == "start") {
+    const auto numbers = endingNumbers(ending.attribute("number").value());
+    if (numbers == 0) fault_ = "an ending numbered \"" + std::string(ending.attribute("number").value()) + "\"";
+    signs_.push_back({start_.value, Kind::ending, 2, numbers});
+  }
+  if (direction == "backward")
+    atEnd_.push_back({0, Kind::backward, std::clamp(repeat.attribute("times").as_int(2), 2, 100), 0});
+  else if (type == "stop" || type == "discontinue")
+    atEnd_.push_back({0, Kind::endingStops, 2, 0});
+}
+
+void MusicXmlReader::words(pugi::xml_node sound) {
+  using Kind = RepeatSign::Kind;
+  if (sound.attribute("segno")) signs_.push_back({start_.value, Kind::segno, 2, 0});
+  if (sound.attribute("fine")) atEnd_.push_back({0, Kind::fine, 2, 0});
+  if (sound.attribute("dacapo")) atEnd_.push_back({0, Kind::daCapo, 2, 0});
+  if (sound.attribute("dalsegno")) atEnd_.push_back({0, Kind::dalSegno, 2, 0});
+}
+
+void MusicXmlReader::signsAtEnd(Ticks end) {
+  for (RepeatSign sign : atEnd_) {
+    sign.at = end.value;
+    signs_.push_back(sign);
+  }
+  atEnd_.clear();
+}
 
 void MusicXmlReader::attributes(pugi::xml_node node) {
   const double divisions = node.child("divisions").text().as_double();
@@ -175,7 +214,8 @@ void MusicXmlReader::measure(pugi::xml_node measureNode, bool first) {
     if (name == "backup") now_ = std::max(start_, now_ - duration(node));
     const auto sound = name == "direction" ? node.child("sound") : name == "sound" ? node : pugi::xml_node{};
     if (sound.attribute("fine") && !chart_.chords.empty()) chart_.chords.back().end = true;
-    if (node.child("repeat") || node.child("ending")) fault_ = "repeats are not read: write the measures out";
+    if (name == "barline") barline(node);
+    words(sound);
     furthest_ = std::max(furthest_, now_);
   }
   const bool implicit = std::string_view(measureNode.attribute("implicit").value()) == "yes";
@@ -183,6 +223,7 @@ void MusicXmlReader::measure(pugi::xml_node measureNode, bool first) {
   if (!implicit && end - start_ < bar_ && !(first && end > start_))
     end = start_ + bar_;  // an empty measure is a whole one
   if (first && end - start_ < bar_) chart_.pickup = end - start_;
+  signsAtEnd(end);
   start_ = end;
 }
 
@@ -211,7 +252,8 @@ Checked<Chart> MusicXmlReader::read(pugi::xml_node part) {
       sorted.chords.erase(sorted.chords.begin() + static_cast<std::ptrdiff_t>(i));
       sorted.symbols.erase(sorted.symbols.begin() + static_cast<std::ptrdiff_t>(i));
     }
-  return good(std::move(sorted));
+  if (signs_.empty()) return good(std::move(sorted));
+  return playedOut(sorted, signs_, start_);
 }
 
 }  // namespace

@@ -1,4 +1,5 @@
 // Charts as people type them: "| C | F G | C |".
+#include <cctype>
 #include <string>
 
 #include "dsp/harmony.h"
@@ -30,10 +31,15 @@ class TextReader {
     line = line_;
     column = column_;
     const std::size_t from = at_;
-    if (text_[at_] == '|') {
-      while (at_ < text_.size() && (text_[at_] == '|' || text_[at_] == ']' || text_[at_] == ':')) step();
+    const auto inLine = [&] {
+      return at_ < text_.size() && (text_[at_] == '|' || text_[at_] == ']' || text_[at_] == ':');
+    };
+    if (text_[at_] == '|' || text_[at_] == ':') {
+      while (inLine()) step();
+      while (at_ < text_.size() && (std::isdigit(static_cast<unsigned char>(text_[at_])) != 0 || text_[at_] == ','))
+        step();
     } else {
-      while (at_ < text_.size() && !isSpace(text_[at_]) && text_[at_] != '|') step();
+      while (at_ < text_.size() && !isSpace(text_[at_]) && text_[at_] != '|' && text_[at_] != ':') step();
     }
     return text_.substr(from, at_ - from);
   }
@@ -129,17 +135,44 @@ class BarReader {
 
 }  // namespace
 
+namespace {
+
+/// ":|2": how often a sign is played is told by its colons, which ending begins by its numbers. Places are bars.
+std::string addSigns(std::string_view word, std::int64_t bar, bool& inEnding, std::vector<RepeatSign>& signs) {
+  using Kind = RepeatSign::Kind;
+  const auto digits = std::min(word.find_first_of("0123456789"), word.size());
+  const auto line = word.substr(0, digits);
+  const auto before = std::min(line.find_first_not_of(':'), line.size());
+  const bool colonsAlone = before == line.size();
+  const auto after = colonsAlone ? line.size() / 2 : line.size() - 1 - line.find_last_not_of(':');
+  const bool strong = before > 0 || after > 0 || line == "||" || line == "|]";
+  if (before > 0) signs.push_back({bar, Kind::backward, static_cast<int>(colonsAlone ? 2 : before + 1), 0});
+  if (inEnding && strong && before == 0) signs.push_back({bar, Kind::endingStops, 2, 0});
+  inEnding = inEnding && !strong;
+  if (after > 0) signs.push_back({bar, Kind::forward, 2, 0});
+  if (digits == word.size()) return {};
+  const auto numbers = endingNumbers(word.substr(digits));
+  if (numbers == 0) return "\"" + std::string(word.substr(digits)) + "\" numbers no ending";
+  signs.push_back({bar, Kind::ending, 2, numbers});
+  inEnding = true;
+  return {};
+}
+
+}  // namespace
+
 Checked<std::vector<ChartBar>> parseChartText(std::string_view text) {
   Checked<std::vector<ChartBar>> result;
   TextReader reader(text);
   BarReader bar;
+  std::vector<RepeatSign> signs;
+  bool inEnding = false;
   while (reader.more()) {
     const auto word = reader.word();
-    if (word[0] == '|') {
-      if (word.find(':') != std::string_view::npos)
-        return bad<std::vector<ChartBar>>(
-            placed(reader.line, reader.column, "repeat signs are not read: write the bars out"));
+    if (word[0] == '|' || word[0] == ':') {
       result.fault = bar.close(result.value);
+      if (!result.good()) return result;
+      const auto fault = addSigns(word, static_cast<std::int64_t>(result.value.size()), inEnding, signs);
+      if (!fault.empty()) result.fault = placed(reader.line, reader.column, fault);
     } else {
       result.fault = bar.add(word, reader);
     }
@@ -147,7 +180,13 @@ Checked<std::vector<ChartBar>> parseChartText(std::string_view text) {
   }
   result.fault = bar.close(result.value);
   if (result.good() && result.value.empty()) result.fault = "1:1: no chords, e.g. | C | F G | C |";
-  return result;
+  if (!result.good() || signs.empty()) return result;
+  const auto played = playedOut(signs, static_cast<std::int64_t>(result.value.size()));
+  if (!played.good()) return bad<std::vector<ChartBar>>("1:1: " + played.fault);
+  Checked<std::vector<ChartBar>> out;
+  for (const auto& [from, to] : played.value)
+    for (auto i = from; i < to; ++i) out.value.push_back(result.value[static_cast<std::size_t>(i)]);
+  return out;
 }
 
 Checked<Chart> layOver(const std::vector<ChartBar>& bars, const TempoMap& time) {

@@ -29,7 +29,7 @@ constexpr const char* renderExamples = R"(Examples:
 
 A chart in a text file:
   | C | F G | C | % | G7 / C | !fermata! F | C !fine! |
-Two chords share a bar evenly; % repeats a bar, / holds on. ABC and MusicXML files are read as well.)";
+Two chords share a bar evenly; % repeats a bar, / holds on; |: :| |1 :|2 repeat. ABC and MusicXML files are read as well.)";
 
 constexpr const char* chordsExamples = R"(Examples:
   seguente chords tune.mid
@@ -51,7 +51,7 @@ constexpr const char* idiomsExamples = R"(Examples:
   seguente idioms --json
   seguente idioms --idioms ~/my-patterns
 
-Idioms are sought in the installed folder, in your own (~/.local/share/seguente/patterns), in $SEGUENTE_PATTERNS, and
+Idioms are sought in the installed folder, in your own (~/.local/share/seguente/idioms), in $SEGUENTE_PATTERNS, and
 in each --idioms folder; where an id is there twice, the later one wins.)";
 
 constexpr const char* checkExamples = R"(Examples:
@@ -59,6 +59,29 @@ constexpr const char* checkExamples = R"(Examples:
   seguente check patterns/*.toml
 
 Each fault is one line: file:line:column: what was found, what was expected.)";
+
+constexpr const char* notateExamples = R"(Examples:
+  seguente notate take.mid --chord C -o my-march.toml      a figure over C, played to a click
+  seguente notate take.mid -o my-march.toml                a hand holds the chord while the other plays
+  seguente notate take.mid --chord Am --tempo 96 --meter 3/4 -o my-waltz.toml
+  seguente notate take.mid --as-held -o my-grip.toml       the steps name the held keys, not degrees
+
+Play the figure for two to eight bars over one chord. A tempo in the file is taken for the click; a file that says 120,
+or nothing, may have been played freely: then the beat is found by the figure's coming round.)";
+
+void addNotate(CLI::App& command, NotateWords& w) {
+  command.add_option("input", w.input, "A MIDI file: the figure, two to eight bars")->required()->type_name("TAKE.mid");
+  command.add_option("-o,--output", w.output, "The pattern file to write; its name is the idiom's id")
+      ->required()
+      ->type_name("FILE.toml");
+  command.add_option("--chord", w.chord, "The chord it was played over (default: the one that is held)")
+      ->type_name("CHORD");
+  command.add_option("--meter", w.meter, "The meter, in place of the file's own")->type_name("N/D");
+  command.add_option("--tempo", w.tempo, "Quarter notes a minute, about, for a take without a click")->type_name("BPM");
+  command.add_option("--title", w.title, "The name in a list (default: from the file's name)")->type_name("TEXT");
+  command.add_flag("--as-held", w.asHeld, "Steps name the keys that the hand holds, instead of degrees");
+  command.add_flag("--force", w.force, "Write over a file that is there");
+}
 
 /// What all commands that hear a file understand.
 void addHearing(CLI::App& command, GivenWords& w) {
@@ -114,7 +137,7 @@ void addRender(CLI::App& command, GivenWords& w) {
       ->type_name("N");
   command.add_option("--go-on-controller", w.goOnController, "A controller that says go on")->type_name("N");
   command.add_option("--end-controller", w.endController, "A controller that says end")->type_name("N");
-  command.add_flag("--foresee", w.foresee, "")->group("");
+  command.add_flag("--foresee", w.foresee, "Hears the whole file first, so that the bass can lead to the next chord");
 }
 
 /// The whole grammar. Held together because CLI11's options refer to the values they fill.
@@ -131,6 +154,8 @@ struct Grammar {
   CLI::App* hands = nullptr;
   CLI::App* idioms = nullptr;
   CLI::App* check = nullptr;
+  CLI::App* notateCommand = nullptr;
+  NotateWords notateWords;
 
  private:
   CLI::App* add(const char* name, const char* what, const char* examples) {
@@ -157,6 +182,8 @@ Grammar::Grammar() {
   addHearing(*hands, words);
   idioms = add("idioms", "The idioms that are installed", idiomsExamples);
   check = add("check", "Is a pattern file good?", checkExamples);
+  notateCommand = add("notate", "A figure that you play becomes a pattern file", notateExamples);
+  addNotate(*notateCommand, notateWords);
   for (CLI::App* command : {renderCommand, idioms})
     command->add_option("--idioms", folders, "A further folder of pattern files; may be given again")
         ->type_name("DIR")
@@ -168,10 +195,11 @@ Grammar::Grammar() {
 
 int Grammar::run() {
   if (app.get_subcommands().empty())
-    return complain("say what to do: render, chords, hands, idioms or check (seguente --help shows examples)",
+    return complain("say what to do: render, chords, hands, idioms, check or notate (seguente --help shows examples)",
                     exitBadWords);
   if (idioms->parsed()) return commandIdioms(words.json, idiomFolders(folders));
   if (check->parsed()) return commandCheck(files, idiomFolders({}));
+  if (notateCommand->parsed()) return commandNotate(notateWords);
   const auto options = understand(words);
   if (!options.good()) return complain(options.fault, exitBadWords);
   if (chords->parsed()) return commandChords(options.value.hearing);
@@ -195,7 +223,7 @@ std::string plainly(const CLI::ParseError& off, bool commandNamed) {
   if (off.get_exit_code() != static_cast<int>(CLI::ExitCodes::ExtrasError) || colon == std::string::npos) return text;
   const std::string words = text.substr(colon + 2);
   if (commandNamed || words.starts_with("-")) return words + ": is not understood";
-  return words + ": is no command; say render, chords, hands, idioms or check";
+  return words + ": is no command; say render, chords, hands, idioms, check or notate";
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 
 #include "dsp/idiom_file.h"
 #include "plugin/commandline/commands.h"
+#include "plugin/commandline/foresee.h"
 #include "plugin/commandline/output_file.h"
 #include "plugin/commandline/performance.h"
 #include "plugin/commandline/picture.h"
@@ -100,6 +101,7 @@ int commandRender(const RenderOptions& o, const IdiomFolders& folders) {
   auto performance = prepare(o.hearing, idiom);
   if (!performance.good()) return complain(performance.fault);
   for (const std::string& remark : performance.value->remarks) std::fprintf(stderr, "seguente: %s\n", remark.c_str());
+  if (o.hearing.foresee) foresee(*performance.value, o.hearing.rate, o.hearing.block);
   const Rendering rendering = render(*performance.value, o.hearing.rate, o.hearing.block);
   if (const auto none = noChordsText(rendering, o.hearing); !none.empty()) complain(none);
   return writeAll(o, *performance.value, rendering);

@@ -14,7 +14,8 @@ struct IdiomFolders {
   std::vector<std::filesystem::path> folders;
 };
 
-/// The installed folder, the user's own ($XDG_DATA_HOME/seguente/patterns), $SEGUENTE_PATTERNS, then `asked`. [message]
+/// The installed folder, the user's own ($XDG_DATA_HOME/seguente/patterns, then idioms, which the plugin reads too),
+/// $SEGUENTE_PATTERNS, then `asked`. [message]
 IdiomFolders idiomFolders(const std::vector<std::string>& asked);
 
 int commandRender(const RenderOptions& options, const IdiomFolders& folders);
@@ -22,6 +23,14 @@ int commandChords(const HearingOptions& options);
 int commandHands(const HearingOptions& options);
 int commandIdioms(bool json, const IdiomFolders& folders);
 int commandCheck(const std::vector<std::string>& files, const IdiomFolders& folders);
+
+/// The words of `notate`, as typed. Empty: not given. [any]
+struct NotateWords {
+  std::string input, output, chord, meter, tempo, title;
+  bool asHeld = false;
+  bool force = false;
+};
+int commandNotate(const NotateWords& words);
 
 /// "PATH: no such file" or "PATH: is a folder", or "". [message]
 std::string whyNoFile(const std::string& path);

@@ -26,9 +26,9 @@ fs::path programFolder() {
 
 fs::path own() {
   if (const char* data = std::getenv("XDG_DATA_HOME"); data != nullptr && *data != '\0')
-    return fs::path(data) / "seguente/patterns";
+    return fs::path(data) / "seguente";
   const char* home = std::getenv("HOME");
-  return home != nullptr ? fs::path(home) / ".local/share/seguente/patterns" : fs::path{};
+  return home != nullptr ? fs::path(home) / ".local/share/seguente" : fs::path{};
 }
 
 }  // namespace
@@ -41,7 +41,10 @@ IdiomFolders idiomFolders(const std::vector<std::string>& asked) {
   // In a build tree nothing is installed: the shipped idioms are where they are written.
   if (result.folders.empty()) addIfThere(result.folders, SEGUENTE_PATTERNS_DIR);
 #endif
-  addIfThere(result.folders, own());
+  if (const fs::path folder = own(); !folder.empty()) {
+    addIfThere(result.folders, folder / "patterns");
+    addIfThere(result.folders, folder / "idioms");  // where the plugin looks for them (plugin/shelf.h)
+  }
   if (const char* folder = std::getenv("SEGUENTE_PATTERNS"); folder != nullptr && *folder != '\0')
     addIfThere(result.folders, folder);
   for (const std::string& folder : asked) addIfThere(result.folders, folder);

@@ -25,6 +25,7 @@ struct HearingOptions {
   Settings settings;         // hands, split, key, density, swing
   std::string handsAsGiven;  // for messages
   std::string chart;         // path or ""
+  bool foresee = false;      // the piece is heard first
   GestureControllers gestures;
   std::size_t block = 0;  // samples a call of the engine; 0: the whole piece in one
   std::int64_t rate = 48000;

@@ -8,7 +8,7 @@
 
 #include "plugin/commandline/output_file.h"
 #include "plugin/commandline/progress.h"
-#include "plugin/commandline/synthesiser.h"
+#include "plugin/sound/synthesiser.h"
 
 namespace seguente {
 
@@ -41,11 +41,14 @@ std::string synthesise(Synthesiser& synth, const std::vector<SoundEvent>& events
   Progress progress("sounding");
   std::size_t next = 0;
   for (std::int64_t now = 0; now < frames;) {
-    while (next < events.size() && events[next].sample.value <= now) synth.send(events[next++].bytes);
+    while (next < events.size() && events[next].sample.value <= now) {
+      synth.send(events[next].bytes[0] & 0x0F, events[next].bytes);
+      ++next;
+    }
     std::int64_t until = std::min(frames, now + framesAtOnce);
     if (next < events.size()) until = std::min(until, events[next].sample.value);
     const auto count = static_cast<int>(until - now);
-    synth.sound(buffer.data(), count);
+    synth.sound(buffer.data(), buffer.data() + 1, 2, count);
     const auto values = static_cast<std::size_t>(count) * 2;
     peak = std::max(peak, peakOf(buffer.data(), values));
     if (std::fwrite(buffer.data(), sizeof(float), values, scratch) != values)
@@ -55,6 +58,12 @@ std::string synthesise(Synthesiser& synth, const std::vector<SoundEvent>& events
     progress.show(static_cast<double>(now) / static_cast<double>(frames));
   }
   return {};
+}
+
+std::string whyNoSound(SoundState state, const std::string& soundfont) {
+  if (state == SoundState::noSynthesiser) return "--wav needs FluidSynth (the package libfluidsynth3)";
+  if (state == SoundState::badSoundfont) return soundfont + ": is not a soundfont that FluidSynth can read";
+  return "FluidSynth did not start (it takes rates from 8000 to 96000)";
 }
 
 void put(std::vector<std::uint8_t>& to, std::string_view name) {
@@ -152,7 +161,9 @@ std::string writeWav(const Performance& p, const Rendering& r, const WavOptions&
   const std::string soundfont = findSoundfont(options.soundfont);
   if (soundfont.empty()) return "--wav needs a soundfont: install timgm6mb-soundfont, or name one by --soundfont FILE";
   Synthesiser synth;
-  if (const auto fault = synth.open(soundfont, options.rate); !fault.empty()) return fault;
+  if (const auto state = synth.open({.soundfont = soundfont, .rate = static_cast<double>(options.rate)});
+      state != SoundState::ready)
+    return whyNoSound(state, soundfont);
   const auto events = soundEvents(p, r);
   const Samples last = events.empty() ? r.end : std::max(r.end, events.back().sample);
   const std::int64_t frames = last.value + static_cast<std::int64_t>(tailSeconds * static_cast<double>(options.rate));

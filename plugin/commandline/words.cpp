@@ -113,6 +113,7 @@ class Understanding {
     engine();
     r_.value.hearing.input = w_.input;
     r_.value.hearing.chart = w_.chart;
+    foresee();
     r_.value.hearing.json = w_.json;
     r_.value.idiom = w_.idiom;
     r_.value.output = w_.output;
@@ -126,10 +127,15 @@ class Understanding {
   void fault(const char* option, const std::string& word, const std::string& why) {
     if (r_.good()) r_.fault = option + (word.empty() ? "" : " " + word) + ": " + why;
   }
+  void foresee() {
+    r_.value.hearing.foresee = w_.foresee;
+    if (!w_.foresee) return;
+    if (!w_.chart.empty()) fault("--foresee", "", "is not needed with --chart, which knows what comes");
+    if (r_.value.hearing.settings.follow.on) fault("--foresee", "", "needs the file's own tempo, or --tempo BPM");
+  }
   void refuseWhatIsNotMade() {
     if (!w_.melody.empty() && w_.melody != "through")
       fault("--melody", w_.melody, "not made yet; the melody passes through as it is played");
-    if (w_.foresee) fault("--foresee", "", "not made yet; a --chart lets the accompaniment know what comes");
   }
   template <class T>
   void take(const char* option, const std::string& word, const Checked<T>& value, T& into) {

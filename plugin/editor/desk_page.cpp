@@ -1,6 +1,7 @@
 #include "plugin/editor/desk_page.h"
 
 #include <algorithm>
+#include <array>
 
 #include "plugin/editor/strings.h"
 #include "plugin/processor.h"
@@ -76,6 +77,8 @@ DeskPage::DeskPage(const Look& look, Processor& processor, ContentsPage& content
   }
   density_.setHelpText(plain(parameter(ParameterId::density).about));
   density_.choose = [this](int word) { chooseDensity(word); };
+  score_.sound = [this](const auto& notes, double secondsAQuarter) { sound(notes, secondsAQuarter); };
+  score_.soundedSeconds = [this] { return processor_.reader().position(); };
   made_.density = [this](int by) {
     chooseDensity(std::clamp(density_.chosen() + by, 0, static_cast<int>(densities) - 1));
   };
@@ -88,6 +91,38 @@ void DeskPage::chooseDensity(int which) {
   host.setValueNotifyingHost(host.convertTo0to1(static_cast<float>(which)));
   host.endChangeGesture();
   density_.setChosen(which);
+}
+
+/// On the channels and with the sounds of what plays now; a part that it has not, as its chords.
+void DeskPage::sound(const std::vector<page::ReadNote>& notes, double secondsAQuarter) {
+  static constexpr std::array kinds{Role::bass, Role::chords, Role::counterLine, Role::percussion};  // as in PartKind
+  constexpr std::uint8_t tuneForce = 80, ourForce = 64;
+  const auto* plays = preview_.plays();
+  const auto settings = settingsFrom(processor_.values(), plays);
+  std::vector<ReadStroke> strokes;
+  for (const auto& note : notes) {
+    Played on{.bytes = {0x90, note.key.value, tuneForce}};
+    if (note.source == page::Source::accompaniment || note.source == page::Source::percussion) {
+      on.ours = true;
+      on.role = Role::chords;
+      on.bytes = {static_cast<std::uint8_t>(0x90 | settings.outputChannel[note.part % limits::parts]), note.key.value,
+                  ourForce};
+      if (plays != nullptr && note.part < plays->parts.size()) {
+        on.role = kinds[static_cast<std::size_t>(plays->parts[note.part].kind)];
+        on.part = note.part;
+        on.program = plays->parts[note.part].program;
+      }
+    }
+    Played off = on;
+    off.bytes[0] = static_cast<std::uint8_t>(on.bytes[0] - 0x10);
+    strokes.push_back({note.on * secondsAQuarter, on});
+    strokes.push_back({note.off * secondsAQuarter, off});
+  }
+  std::stable_sort(strokes.begin(), strokes.end(), [](const ReadStroke& a, const ReadStroke& b) {
+    const bool aOff = (a.message.bytes[0] & 0x10) == 0, bOff = (b.message.bytes[0] & 0x10) == 0;
+    return a.seconds != b.seconds ? a.seconds < b.seconds : aOff && !bOff;
+  });
+  processor_.reader().read(strokes);
 }
 
 void DeskPage::refresh(const View& view) {
@@ -111,6 +146,11 @@ void DeskPage::resized() {
     contents_.setBounds(area.removeFromLeft(contentsWidth).withTrimmedTop(2).translated(getX(), getY()));
     area.removeFromLeft(gutter);
   }
+  if (instead_ != nullptr) return instead_->setBounds(area);
+  placeScore(area);
+}
+
+void DeskPage::placeScore(juce::Rectangle<int> area) {
   time_.setVisible(area.getHeight() >= lowestWithTitle);
   if (time_.isVisible()) time_.setBounds(area.removeFromTop(TimeView::height));
   const bool made = area.getHeight() >= lowestWithMade;
@@ -126,6 +166,18 @@ void DeskPage::resized() {
     area.removeFromBottom(4);
   }
   score_.setBounds(folds(getWidth()) ? area : area.withTrimmedLeft(-14));  // the brace hangs into the gutter
+}
+
+void DeskPage::showInstead(juce::Component* page) {
+  if (instead_ == page) return;
+  if (instead_ != nullptr) removeChildComponent(instead_);
+  instead_ = page;
+  for (auto* part : std::initializer_list<juce::Component*>{&time_, &score_, &made_, &density_})
+    part->setVisible(page == nullptr);
+  if (page != nullptr) addAndMakeVisible(page);
+  if (page != nullptr) page->setExplicitFocusOrder(1);
+  resized();
+  repaint();
 }
 
 /// The fold of the book, a double hairline, and the rule over how it is made.

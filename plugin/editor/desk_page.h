@@ -52,6 +52,9 @@ class DeskPage final : public juce::Component {
   static bool folds(int width) { return width < 1040 - 32; }
   ScoreView& score() { return score_; }
   const Preview& preview() const { return preview_; }
+  /// Stands on the right page in the score's place, and is laid out with it; null gives the score back.
+  void showInstead(juce::Component* page);
+  bool showsScore() const { return instead_ == nullptr; }
   void setTitleLine(const juce::String& title) { time_.setPiece(title); }
   template <class Visit>
   void forEach(Visit&& visit) {
@@ -63,6 +66,8 @@ class DeskPage final : public juce::Component {
 
  private:
   void chooseDensity(int which);
+  void sound(const std::vector<page::ReadNote>& notes, double secondsAQuarter);
+  void placeScore(juce::Rectangle<int> area);
 
   const Look& look_;
   Processor& processor_;
@@ -72,6 +77,7 @@ class DeskPage final : public juce::Component {
   ScoreView score_;
   MadeView made_;
   WordChoice density_;
+  juce::Component* instead_ = nullptr;  // lent
 };
 
 }  // namespace seguente::screen

@@ -13,7 +13,8 @@ constexpr int headHeight = 40, lowHeadHeight = 34;
 constexpr int lowPage = 600;
 constexpr int footHeight = 24;
 constexpr int cornerRoom = 12;  // the window's own corner, to be dragged
-constexpr int keysLabel = 28;   // over and under the keys
+constexpr int ownRowHeight = 36;
+constexpr int keysLabel = 28;  // over and under the keys
 constexpr int standSeconds = 6, refreshesASecond = 30;
 constexpr const char* letterOf[signalCount] = {"H", "J", "K", "L", "", ""};
 
@@ -88,10 +89,7 @@ Page::Page(Look& look, Processor& processor)
     part->setExplicitFocusOrder(order++);
   }
   for (auto* part : std::initializer_list<juce::Component*>{&head_, &views_, &footnote_}) part->setVisible(true);
-  juce::StringArray help;
-  for (const auto* paragraph : words::helpParagraphs) help.add(plain(paragraph));
-  help.add(plain(words::name) + ". " + plain(words::version) + SEGUENTE_VERSION + ".");
-  help_.setParagraphs(help);
+  showHelp({});
 
   views_.setHelpText(plain(words::viewsRemark));
   views_.choose = [this](int view) { open(static_cast<Opened>(view + (folds() ? 0 : 1))); };
@@ -110,6 +108,14 @@ Page::Page(Look& look, Processor& processor)
   forEach([this](Element& element) { element.pointed = [this](const Element* at) { point(at); }; });
   showLetters();
   open(Opened::desk);
+}
+
+void Page::showHelp(const juce::String& more) {
+  juce::StringArray help;
+  for (const auto* paragraph : words::helpParagraphs) help.add(plain(paragraph));
+  if (more.isNotEmpty()) help.add(more);
+  help.add(plain(words::name) + ". " + plain(words::version) + SEGUENTE_VERSION + ".");
+  help_.setParagraphs(help);
 }
 
 void Page::showWindow(bool dark, int percent, bool reducedMotion) {
@@ -144,6 +150,7 @@ void Page::open(Opened view) {
   const bool stand = view == Opened::stand;
   for (auto* part : std::initializer_list<juce::Component*>{&head_, &views_, &play_, &keyboard_, &footnote_})
     part->setVisible(!stand);
+  if (ownRow_ != nullptr) ownRow_->setVisible(!stand);
   if (other && getWidth() > 0) resized();
   views_.setChosen(view == Opened::messages ? -1 : static_cast<int>(view) - (folds() ? 0 : 1));
 }
@@ -158,8 +165,24 @@ void Page::setPiece(const juce::String& piece) {
   stand_.setPiece(piece);
 }
 
+void Page::setOwnRow(juce::Component& row) {
+  ownRow_ = &row;
+  addAndMakeVisible(row);
+  row.setExplicitFocusOrder(play_.getExplicitFocusOrder());  // before it, as one reads
+  play_.setExplicitFocusOrder(play_.getExplicitFocusOrder() + 1);
+  for (auto* part : std::initializer_list<juce::Component*>{&keyboard_, &footnote_, &legend_})
+    part->setExplicitFocusOrder(part->getExplicitFocusOrder() + 1);
+  resized();
+}
+
+void Page::setOwnSettings(juce::Component& rows, std::function<int(int)> heightFor) {
+  settings_.setOwnRows(rows, std::move(heightFor));
+  resized();
+}
+
 void Page::setLetters(bool on) {
   letters_ = on;
+  contents_.list().setByLetter(!on);
   showLetters();
 }
 
@@ -247,6 +270,7 @@ void Page::resized() {
     const int keys = std::clamp(getHeight() * 78 / 800, getHeight() < 480 ? 52 : 60, 120) + keysLabel;
     keyboard_.setBounds(area.removeFromBottom(keys));
     play_.setBounds(area.removeFromBottom(PlayRow::heightFor(getHeight())));
+    if (ownRow_ != nullptr) ownRow_->setBounds(area.removeFromBottom(ownRowHeight));
     area.removeFromBottom(6);
   }
   desk_.setBounds(area);
@@ -283,7 +307,7 @@ void Page::paint(juce::Graphics& g) {
   drawFine(g, {margin, y + 5, width, 1});
   if (!play_.isVisible()) return;
   g.setColour(p.rule);
-  drawFine(g, {margin, play_.getY() - 3, width, 1});
+  drawFine(g, {margin, (ownRow_ != nullptr ? ownRow_->getY() : play_.getY()) - 3, width, 1});
 }
 
 bool Page::giveByLetter(juce::juce_wchar letter) {

@@ -41,6 +41,16 @@ class Page final : public juce::Component {
   void setLetters(bool on);
   /// A message from outside: the footnote, and the stand for a while.
   void say(const juce::String& message);
+  /// A row over that of the fields, on every view but the stand. Lent.
+  void setOwnRow(juce::Component& row);
+  /// Rows under the settings. Lent.
+  void setOwnSettings(juce::Component& rows, std::function<int(int)> heightFor);
+  /// One more paragraph of help.
+  void addHelp(const juce::String& paragraph) { showHelp(paragraph); }
+  /// An element of such a row speaks in the footnote, as all others do.
+  void attach(Element& element) {
+    element.pointed = [this](const Element* at) { point(at); };
+  }
   KeyboardView& keyboard() { return keyboard_; }
   DeskPage& desk() { return desk_; }
   ContentsPage& contents() { return contents_; }
@@ -83,6 +93,7 @@ class Page final : public juce::Component {
   bool giveByLetter(juce::juce_wchar letter);
   bool folds() const { return DeskPage::folds(getWidth() - 2 * 16); }
   void showLetters();
+  void showHelp(const juce::String& more);
 
   Look& look_;
   Processor& processor_;
@@ -108,6 +119,7 @@ class Page final : public juce::Component {
   std::uint64_t lostSeen_ = 0;
   int standFor_ = 0;  // refreshes that the stand still shows a message
   bool letters_ = false;
+  juce::Component* ownRow_ = nullptr;
 };
 
 }  // namespace seguente::screen

@@ -135,6 +135,7 @@ void ScoreView::write(std::size_t slot, const Plan* plan) {
 
 void ScoreView::refresh(LiveScore& score) {
   score_ = &score;
+  followReading();
   const auto& view = score.view();
   auto& writer = score.writer();
   if (holding_ != view.holding || playing_ != view.playing) {
@@ -255,7 +256,26 @@ std::vector<PlacedText> ScoreView::texts() const {
   const auto text = plain(words::standingStill).replace("%", juce::String(frozen_->number));
   const auto face = font(type::small, Weight::bold);
   auto area = juce::Rectangle<int>(frame.getX() + 6, frame.getBottom() - 19, widthOf(face, text) + 1, 17);
-  return {{text, face, area.constrainedWithin(getLocalBounds())}};
+  std::vector<PlacedText> all{{text, face, area.constrainedWithin(getLocalBounds())}};
+  if (const auto slow = slowlyArea(); !slow.isEmpty())
+    all.push_back(
+        {plain(words::slowly), font(type::small, Weight::italic), slow.reduced(6, 0), Ink::ink, Side::middle});
+  return all;
+}
+
+std::vector<juce::Rectangle<int>> ScoreView::targets() const {
+  const auto slow = slowlyArea();
+  return slow.isEmpty() ? std::vector<juce::Rectangle<int>>{} : std::vector{slow};
+}
+
+/// Hangs under the frame of the bar that stands still.
+juce::Rectangle<int> ScoreView::slowlyArea() const {
+  if (!frozen_) return {};
+  const auto frame = frameOf(frozen_->ordinal);
+  if (frame.isEmpty()) return {};
+  const int wide = widthOf(font(type::small, Weight::italic), plain(words::slowly)) + 13;
+  return juce::Rectangle<int>(frame.getRight() - wide - 2, frame.getBottom() - smallestTarget - 2, wide, smallestTarget)
+      .constrainedWithin(getLocalBounds());
 }
 
 }  // namespace seguente::screen

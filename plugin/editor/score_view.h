@@ -7,6 +7,7 @@
 
 #include "plugin/editor/drawing.h"
 #include "plugin/live_score.h"
+#include "plugin/page/reading.h"
 
 namespace seguente::screen {
 
@@ -24,6 +25,13 @@ class ScoreView final : public Element {
   std::optional<std::uint64_t> frozen() const;
   /// To another note of the bar that stands still (or of the one under the cursor, which then stands still).
   void step(int by);
+  /// Sounds the bar that stands still (or the one under the cursor, which then does) at half its tempo; once more:
+  /// stops.
+  void readSlowly();
+  /// Where the notes of a reading go, at so many seconds a quarter note; and how far it has come, in seconds: set by
+  /// the desk.
+  std::function<void(const std::vector<page::ReadNote>&, double)> sound;
+  std::function<std::optional<double>()> soundedSeconds;
   /// The note that is pointed at or stepped to. Null when none.
   const page::HeadPlace* pointedNote() const;
   /// Turns back (positive) or on by systems.
@@ -35,6 +43,7 @@ class ScoreView final : public Element {
   juce::Rectangle<int> band() const { return band_; }
 
   std::vector<PlacedText> texts() const override;
+  std::vector<juce::Rectangle<int>> targets() const override;
   juce::String remark() const override;
   void paint(juce::Graphics& g) override;
   void resized() override;
@@ -53,6 +62,8 @@ class ScoreView final : public Element {
   std::vector<page::Bar> barsOf(const Plan& plan);
   void write(std::size_t slot, const Plan* plan);
   void moveBand();
+  void followReading();
+  juce::Rectangle<int> slowlyArea() const;
   void say();
   std::optional<std::uint64_t> barAt(juce::Point<float> at) const;
   struct Found {
@@ -74,7 +85,13 @@ class ScoreView final : public Element {
   std::optional<page::Bar> frozen_;
   std::optional<std::uint64_t> cursor_;                           // a bar, by arrows
   std::optional<std::pair<std::uint64_t, std::size_t>> pointed_;  // a bar and the place of a head among its heads
-  int turned_ = 0;                                                // systems back
+  struct Reading {
+    std::vector<page::ReadNote> notes;
+    double secondsAQuarter = 1;
+    bool began = false;  // the audio thread has taken it
+  };
+  std::optional<Reading> reading_;
+  int turned_ = 0;  // systems back
   std::uint64_t seen_ = ~0ull;
   std::int64_t beat_ = -1;
   std::uint64_t head_ = ~0ull;  // the bar of the playhead

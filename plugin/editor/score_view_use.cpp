@@ -8,7 +8,8 @@
 
 namespace seguente::screen {
 namespace {
-constexpr double reach = 1.1;  // staff spaces around a head that count as pointing at it
+constexpr double secondsOfOne = 0.6;  // a note that is stepped to
+constexpr double reach = 1.1;         // staff spaces around a head that count as pointing at it
 
 /// The written note of a head.
 const page::Note* noteOf(const page::Bar& bar, const page::HeadPlace& head) {
@@ -126,6 +127,8 @@ std::optional<std::uint64_t> ScoreView::frozen() const {
 void ScoreView::freeze(std::optional<std::uint64_t> bar) {
   frozen_.reset();
   pointed_.reset();
+  if (reading_ && sound) sound({}, 1);
+  reading_.reset();
   if (bar)
     if (const auto* found = shownBar(*bar); found != nullptr && *bar < score_->writer().end()) frozen_ = *found;
   seen_ = ~0ull;
@@ -148,6 +151,56 @@ void ScoreView::step(int by) {
   repaint();
   say();
   if (pointed) pointed(this);
+  const auto* head = pointedNote();
+  if (head == nullptr || !sound) return;
+  for (auto note : page::readingOf(*frozen_)) {
+    if (note.at != head->at || note.key != head->key || note.noteId != head->noteId) continue;
+    note.on = 0;
+    note.off = 1;
+    reading_.reset();
+    sound({note}, secondsOfOne);
+    return;
+  }
+}
+
+void ScoreView::readSlowly() {
+  constexpr double pace = 2;  // a quarter note takes twice its time
+  if (reading_) {
+    reading_.reset();
+    if (sound) sound({}, 1);
+    return;
+  }
+  if (!frozen_) freeze(cursor_ ? *cursor_ : head_);
+  if (!frozen_ || !sound) return;
+  const double tempo = frozen_->quartersPerMinute > 0 ? frozen_->quartersPerMinute : 120;
+  reading_ = Reading{page::readingOf(*frozen_), pace * 60 / tempo, false};
+  sound(reading_->notes, reading_->secondsAQuarter);
+}
+
+/// Points at what is being read, note by note.
+void ScoreView::followReading() {
+  if (!reading_ || !soundedSeconds) return;
+  const auto at = soundedSeconds();
+  if (!at) {
+    if (reading_->began) reading_.reset();
+    return;
+  }
+  reading_->began = true;
+  const page::ReadNote* last = nullptr;
+  for (const auto& note : reading_->notes)
+    if (note.on * reading_->secondsAQuarter <= *at && (last == nullptr || note.on > last->on)) last = &note;
+  if (last == nullptr || !frozen_) return;
+  const auto heads = headsOf(frozen_->ordinal);
+  for (std::size_t i = 0; i < heads.size(); ++i) {
+    const auto& head = *heads[i].head;
+    if (head.at != last->at || head.key != last->key || head.noteId != last->noteId) continue;
+    const std::pair now{frozen_->ordinal, i};
+    if (pointed_ == now) return;
+    pointed_ = now;
+    repaint();
+    if (pointed) pointed(this);
+    return;
+  }
 }
 
 void ScoreView::turn(int by) {
@@ -191,6 +244,10 @@ bool ScoreView::keyPressed(const juce::KeyPress& key) {
     step(key.getTextCharacter() == '.' ? 1 : -1);
     return true;
   }
+  if (key.getTextCharacter() == '/' || key.getTextCharacter() == '-') {  // right of the full stop, by country
+    readSlowly();
+    return true;
+  }
   if (key.getTextCharacter() == 'w' || key.getTextCharacter() == 'W') {
     if (!pointed_) step(1);
     if (pointed) pointed(this);
@@ -220,6 +277,7 @@ void ScoreView::mouseMove(const juce::MouseEvent& event) {
 }
 
 void ScoreView::mouseDown(const juce::MouseEvent& event) {
+  if (slowlyArea().contains(event.getPosition())) return readSlowly();
   const auto bar = barAt(event.position);
   if (!bar) return;
   cursor_ = bar;

@@ -69,6 +69,13 @@ void SettingsPage::showWindow(bool dark, int percent, bool reducedMotion) {
   size_.setChosen(found == std::end(sizes) ? -1 : static_cast<int>(found - std::begin(sizes)));
 }
 
+void SettingsPage::setOwnRows(juce::Component& rows, std::function<int(int)> heightFor) {
+  ownRows_ = &rows;
+  ownHeight_ = std::move(heightFor);
+  addAndMakeVisible(rows);
+  rows.setExplicitFocusOrder(signals_.getExplicitFocusOrder() + 1);
+}
+
 void SettingsPage::refreshValues() {
   for (auto& row : rows_) row->refresh();
 }
@@ -93,7 +100,12 @@ void SettingsPage::fit(int width) {
                         ParameterControl::height);
   }
   signals_.setBounds(0, rows_.back()->getBottom() + 12, width, signals_.heightFor(width));
-  setSize(width, signals_.getBottom() + edge);
+  int bottom = signals_.getBottom();
+  if (ownRows_ != nullptr) {
+    ownRows_->setBounds(0, bottom + 12, width, ownHeight_(width));
+    bottom = ownRows_->getBottom();
+  }
+  setSize(width, bottom + edge);
 }
 
 }  // namespace seguente::screen

@@ -21,6 +21,8 @@ class SettingsPage final : public juce::Component {
   std::function<void(int)> chooseSize;  // per cent
   std::function<void(bool)> chooseReducedMotion;
   void showWindow(bool dark, int percent, bool reducedMotion);
+  /// Rows of whoever stands around the window, under all others; heightFor is told the width. Lent.
+  void setOwnRows(juce::Component& rows, std::function<int(int)> heightFor);
   void refreshValues();
   void refresh(const View& view) { signals_.refresh(view); }
   void fit(int width);
@@ -37,6 +39,8 @@ class SettingsPage final : public juce::Component {
   WordChoice paper_, size_, motion_;
   std::vector<std::unique_ptr<ParameterControl>> rows_;
   SignalRows signals_;
+  juce::Component* ownRows_ = nullptr;
+  std::function<int(int)> ownHeight_;
 };
 
 }  // namespace seguente::screen

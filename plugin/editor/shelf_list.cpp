@@ -269,7 +269,7 @@ bool ShelfList::keyPressed(const juce::KeyPress& key) {
 
 /// The next title that begins with the letter, going round.
 bool ShelfList::chooseByLetter(juce::juce_wchar letter) {
-  if (!juce::CharacterFunctions::isLetter(letter)) return false;
+  if (!byLetter_ || !juce::CharacterFunctions::isLetter(letter)) return false;
   const auto count = static_cast<std::ptrdiff_t>(rows_.size());
   for (std::ptrdiff_t i = 1; i <= count; ++i) {
     const auto at = (chosenRow() + i) % count;

@@ -32,6 +32,9 @@ class ShelfList final : public Element {
   void mouseDown(const juce::MouseEvent& event) override;
   void focusGained(FocusChangeType cause) override;
 
+  /// Whether a letter goes to the next title that begins with it; where letters play they do not.
+  void setByLetter(bool on) { byLetter_ = on; }
+
  private:
   struct Row {
     std::size_t slot = 0;
@@ -54,6 +57,7 @@ class ShelfList final : public Element {
   void chooseRow(std::ptrdiff_t row);
   std::ptrdiff_t chosenRow() const;  // -1: an empty slot is chosen, or one that is not shown
   bool chooseByLetter(juce::juce_wchar letter);
+  bool byLetter_ = true;
   void say();
 
   Processor& processor_;

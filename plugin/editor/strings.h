@@ -62,10 +62,11 @@ inline constexpr const char* bypassed = "Bypassed: all that you play passes, not
 inline constexpr const char* page = "Page";
 inline constexpr const char* emptyPage = "Play. It will be written here.";
 inline constexpr const char* standingStill = "bar %, standing still";
+inline constexpr const char* slowly = "play it slowly";
 inline constexpr const char* turnedBack = "turned back; Escape, or the next key of the arrows to the right, goes on";
 inline constexpr const char* pageRemark =
     "Point at a note: why it was played. A press, or Return, lets a bar stand still; comma and full stop go through it "
-    "note by note.";
+    "note by note, and the key beside them plays it slowly.";
 inline constexpr const char* notesLost = "% notes came too thick to be written.";
 
 // Why a note: REFERENCES of the words are the trade's own (degrees, figures, beats).
@@ -170,9 +171,11 @@ inline constexpr const char* motions[] = {"as it sounds", "beat by beat"};
 inline constexpr const char* motionRemark = "Whether the playhead moves with the music, or stands on each beat.";
 
 // Help.
+inline constexpr const char* caution =
+    "Take care of ears and hands: begin softly, rest often. If a hand hurts, stop and ask a teacher or a doctor.";
 inline constexpr const char* helpTitle = "How to play with it";
 inline constexpr const char* helpParagraphs[] = {
-    "Take care of ears and hands: begin softly, rest often. If a hand hurts, stop and ask a teacher or a doctor.",
+    caution,
     "Hold a chord with one hand: it is played in the idiom that you chose under Contents, in the host's time. What the "
     "other hand plays passes as it is.",
     "Hold stays on the chord, Go on takes up the figure again, End closes on a cadence. Each can be given a pedal, a "
@@ -182,5 +185,88 @@ inline constexpr const char* helpParagraphs[] = {
     "On the keyboard: an outline and an open head are what you hold, blue and a filled head the melody, hatched the "
     "accompaniment. Which hand plays a key is heard; where it is told by key, a wedge shows where the hands part."};
 inline constexpr const char* version = "Version ";
+
+// The program that stands by itself (plugin/standalone).
+inline constexpr const char* noDisplay = "seguente: no display was found. Start it on a desktop, or set DISPLAY.";
+inline constexpr const char* noKeyboardYet = "No piano keyboard yet: plug one in at any time";
+inline constexpr const char* noSoundOutput = "no sound output";
+inline constexpr const char* noSoundCard = "No sound card. Nothing is heard; the page, MIDI and takes go on.";
+inline constexpr const char* soundGoesTo = "Sound goes to %.";
+inline constexpr const char* nothingToSoundWith = "There is a sound card, but nothing to sound with: %.";
+inline constexpr const char* noSoundfont = "no soundfont is installed";
+inline constexpr const char* badRate = "FluidSynth does not take its sample rate";
+inline constexpr const char* noSynthesiser = "the FluidSynth library is not installed";
+inline constexpr const char* pianoFound = "% is connected.";
+inline constexpr const char* pianoBack = "% is back.";
+inline constexpr const char* pianoGone = "% is gone; its keys were let go.";
+inline constexpr const char* pianoRefused = "% is there, but another program has it.";
+inline constexpr const char* pianoMaySound =
+    "% may sound by itself too: you would hear your plain chord under the waltz. Turn that off under Piano's own "
+    "sound.";
+inline constexpr const char* published = "Other programs find what sounds under the MIDI name Seguente.";
+inline constexpr const char* notPublished = "This machine lends no MIDI port for other programs.";
+
+inline constexpr const char* record = "Record";
+inline constexpr const char* stopRecord = "Take it away";
+inline constexpr const char* recordRemark =
+    "Writes what you play and what sounds, as MIDI and as sound, while you play; pressed again, it is yours.";
+inline constexpr const char* takeRuns = "take is being written, ";
+inline constexpr const char* takeBegins = "A take is being written as you play.";
+inline constexpr const char* takeKept = "Your take: %.";
+inline constexpr const char* takeEmpty = "Nothing was played: no take was kept.";
+inline constexpr const char* takeFault = "The take stopped: %.";
+inline constexpr const char* takeLost = "Some of it found no room and is missing.";
+inline constexpr const char* tap = "Tap";
+inline constexpr const char* tapRemark = "Tap the beat, two times or more: the own tempo becomes yours.";
+inline constexpr const char* tapped = "Own tempo: % quarters a minute.";
+inline constexpr const char* pace = "Pace";
+inline constexpr const char* paces[] = {"a third", "half", "three quarters", "as it is"};
+inline constexpr const char* paceRemark = "Slower, for practice: a share of the own tempo. The swing stays as it is.";
+inline constexpr const char* countBar = "Count";
+inline constexpr const char* countBars[] = {"none", "a bar"};
+inline constexpr const char* countBarRemark = "With your first chord, a bar is counted before the music begins.";
+inline constexpr const char* pianoSound = "Piano's own sound";
+inline constexpr const char* pianoSounds[] = {"left", "off", "plays all"};
+inline constexpr const char* pianoSoundRemark =
+    "Left as it is; off, so that only this program sounds (given back when you leave); or off and used for all that "
+    "sounds, with this program silent.";
+inline constexpr const char* ownRow = "Take and time";
+
+// The first start.
+inline constexpr const char* firstTitle = "Your first waltz";
+inline constexpr const char* firstLine = "Three things to do. Your computer's own keys are enough.";
+inline constexpr const char* firstSteps[] = {"Set the loudness.", "Hold a chord.", "Change it."};
+inline constexpr const char* firstHow[] = {
+    "Press Return for one soft note. Turn your speakers or headphones down if it is loud.",
+    "Keep the C key of your computer down, or press and hold the first chord below.",
+    "Go to F, then to G, then back to C. The waltz follows your hand."};
+inline constexpr const char* firstHowPiano = "Hold C E G with your left hand, below the middle of the piano.";
+inline constexpr const char* firstNoSound = "There is no sound output here; the page is written all the same.";
+inline constexpr const char* softNote = "Soft note";
+inline constexpr const char* softNoteRemark = "One soft note, to set the loudness by.";
+inline constexpr const char* firstChordKey = "key ";
+inline constexpr const char* firstChordRemark = "Press and hold: the chord is held as long as you press.";
+inline constexpr const char* theTune = "The tune";
+inline constexpr const char* tuneLines[] = {"Number keys 1 to 8", "play the scale above.", "Leave it out at first."};
+inline constexpr const char* keptInHelp = " (Kept in Help.)";
+inline constexpr const char* pianoIsFound = "A piano keyboard is found by itself when it is plugged in.";
+inline constexpr const char* helpLetters =
+    "With no piano keyboard: keep a letter from A to G down, and the chord of that name is held as it stands in C "
+    "major "
+    "(with Shift: the one of the other mode). The figures 1 to 8 play the scale above, 9 and 0 go on. R begins and "
+    "ends "
+    "a take, T taps the tempo.";
+
+// Under Settings.
+inline constexpr const char* soundHeading = "Sound";
+inline constexpr const char* device = "Goes to";
+inline constexpr const char* deviceRemark = "The sound card. Arrows choose another.";
+inline constexpr const char* noDevice = "none";
+inline constexpr const char* volume = "Volume";
+inline constexpr const char* volumeRemark = "How loud all of it is. Begin low, on headphones above all.";
+inline constexpr const char* takeSound = "Takes are written as";
+inline constexpr const char* takeSounds[] = {"WAV", "FLAC", "MIDI alone"};
+inline constexpr const char* takeSoundRemark = "The sound of a take: large and simple, or smaller with nothing lost.";
+inline constexpr const char* takesGoTo = "Takes go to %.";
 
 }  // namespace seguente::words

@@ -80,7 +80,7 @@ TEST_CASE("what is no chart says where", "[commandline]") {
       {"| C | H7 |", "1:7: \"H7\" is no chord symbol"},
       {"\n% |", "2:1: % repeats the bar before, and there is none"},
       {"| / C |", "1:3: / holds on the chord before it, and there is none"},
-      {"|: C :|", "1:1: repeat signs are not read: write the bars out"},
+      {"| C |x1 G |", "1:6: \"x1\" is no chord symbol"},
       {"C !forte! |", "1:3: expected !fermata! or !fine!, found !forte!"},
       {" ", "1:1: no chords, e.g. | C | F G | C |"}};
   for (const auto& [chart, fault] : table) CHECK(text(chart).fault == fault);
@@ -137,11 +137,81 @@ TEST_CASE("marks in ABC belong to the chord over their note", "[commandline]") {
 
 TEST_CASE("what ABC has beyond a chart is refused aloud", "[commandline]") {
   const std::string head = "X:1\nM:4/4\nL:1/4\nK:C\n";
-  CHECK(parseAbcChart(head + "|:\"C\"c4:|").fault == "5: repeat signs are not read: write the bars out");
   CHECK(parseAbcChart(head + "\"H\"c4").fault == "5: \"H\" is no chord symbol");
   CHECK(parseAbcChart(head + "c4").fault == "1: no chord symbols, e.g. \"G7\" before a note");
   CHECK(parseAbcChart(head + "V:1\n\"C\"c4\nV:2\nc4").fault ==
         "7: several voices (V:) are not read: give the chart alone");
+}
+
+namespace {
+std::string rootsOf(const Checked<Chart>& chart) {
+  std::string roots = chart.fault;
+  for (const auto& symbol : chart.value.symbols) roots += (roots.empty() ? "" : " ") + symbol;
+  return roots;
+}
+}  // namespace
+
+TEST_CASE("repeats and endings are played out", "[commandline]") {
+  // ABC 2.1, sections 4.8 and 4.9; the same signs in a text.
+  const std::pair<const char*, const char*> table[] = {{"|: C | F :| G |", "C F C F G"},
+                                                       {"C | F :| G |", "C F C F G"},
+                                                       {"|: C |1 F :|2 G | Am |", "C F C G Am"},
+                                                       {"|: C :: F :|", "C C F F"},
+                                                       {"|: C ::| F |", "C C C F"},
+                                                       {"|: C |1,2 F :|3 G || Am |", "C F C F C G Am"},
+                                                       {"Dm |: C |1 F :|2 G |: Am :|", "Dm C F C G Am Am"}};
+  for (const auto& [chart, played] : table) {
+    INFO(chart);
+    CHECK(rootsOf(text(chart)) == played);
+  }
+  const std::string head = "X:1\nM:4/4\nL:1/4\nK:C\n";
+  const auto abc = [&](const char* body) { return parseAbcChart(head + body); };
+  CHECK(rootsOf(abc("|:\"C\"c4|\"F\"c4:|\"G\"c4|]")) == "C F C F G");
+  CHECK(rootsOf(abc("|:\"C\"c4|1\"F\"c4:|2\"G\"c4|\"Am\"c4|]")) == "C F C G Am");
+  CHECK(rootsOf(abc("|:\"C\"c4|[1\"F\"c4:|[2\"G\"c4|]\"Am\"c4|]")) == "C F C G Am");
+  CHECK(rootsOf(abc("\"C\"c4|!fine!\"F\"c4|\"G\"c4!D.C.!|]")) == "C F G C F");
+  const auto chart = abc("|:\"C\"c4|\"F\"c4:|\"G\"c4|]");
+  CHECK(chart.value.chords[2].from == quarter * 8);
+  CHECK(chart.value.chords[4].to == quarter * 20);
+}
+
+TEST_CASE("fine in a repeated part is where it is reached the last time", "[commandline]") {
+  const auto chart = parseAbcChart("X:1\nM:4/4\nL:1/4\nK:C\n|:\"C\"c4|\"F\"!fine!c4:|\n");
+  REQUIRE(chart.good());
+  REQUIRE(chart.value.chords.size() == 4);
+  CHECK(!chart.value.chords[1].end);
+  CHECK(chart.value.chords[3].end);
+}
+
+TEST_CASE("a chord that is held over a repeat sign is one chord only where the music goes on", "[commandline]") {
+  const auto chart = parseAbcChart("X:1\nM:4/4\nL:1/4\nK:C\n\"C\"c4|:c4|\"F\"c4:|\n");
+  REQUIRE(chart.good());
+  REQUIRE(chart.value.chords.size() == 4);  // C over two bars, F, C again, F
+  CHECK(chart.value.chords[0].to == quarter * 8);
+  CHECK(chart.value.chords[2].from == quarter * 12);
+  CHECK(chart.value.chords[2].to == quarter * 16);
+}
+
+TEST_CASE("MusicXML repeats, endings and da capo are played out", "[commandline]") {
+  const auto bar = [](const char* root, const char* left, const char* right) {
+    return std::string("<measure number=\"1\">") + left + "<harmony><root><root-step>" + root +
+           "</root-step></root><kind>major</kind></harmony><note><rest/><duration>4</duration></note>" + right +
+           "</measure>";
+  };
+  const auto read = [](const std::string& measures) {
+    return rootsOf(parseMusicXmlChart("<score-partwise><part id=\"P1\">" + measures + "</part></score-partwise>"));
+  };
+  const char* forward = "<barline location=\"left\"><repeat direction=\"forward\"/></barline>";
+  const char* backward = "<barline location=\"right\"><repeat direction=\"backward\"/></barline>";
+  const char* first = "<barline location=\"left\"><ending number=\"1\" type=\"start\"/></barline>";
+  const char* firstEnds =
+      "<barline location=\"right\"><ending number=\"1\" type=\"stop\"/><repeat direction=\"backward\"/></barline>";
+  const char* second = "<barline location=\"left\"><ending number=\"2\" type=\"start\"/></barline>";
+  const char* secondEnds = "<barline location=\"right\"><ending number=\"2\" type=\"discontinue\"/></barline>";
+  CHECK(read(bar("D", "", "") + bar("C", forward, "") + bar("F", "", backward) + bar("G", "", "")) == "D C F C F G");
+  CHECK(read(bar("C", forward, "") + bar("F", first, firstEnds) + bar("G", second, secondEnds) + bar("A", "", "")) ==
+        "C F C G A");
+  CHECK(read(bar("C", "", "<sound fine=\"yes\"/>") + bar("F", "", "<sound dacapo=\"yes\"/>")) == "C F C");
 }
 
 TEST_CASE("MusicXML harmony stands at its measure, note and offset", "[commandline]") {

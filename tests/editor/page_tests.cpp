@@ -144,6 +144,46 @@ TEST_CASE("A bar that stands still stays as it is while the music goes on, and i
   CHECK_FALSE(score.frozen());
 }
 
+TEST_CASE("A bar that stands still is played slowly, once, and pointed at as it goes") {
+  Desk desk;
+  waltz(desk, 4);
+  auto& score = desk.page().desk().score();
+  auto& writer = desk.processor().score().writer();
+  const auto bar = writer.end() - 2;
+  desk.letGo({48, 52, 55, 53, 57, 47});
+  desk.control(123, 0);
+  desk.roll(false);
+  desk.play(20);
+  score.freeze(bar);
+  REQUIRE(score.frozen() == bar);
+  const auto written = page::readingOf(*writer.bar(bar));
+  REQUIRE(written.size() >= 4);
+  const auto before = desk.struck().size();
+  REQUIRE(score.keyPressed(juce::KeyPress('/', {}, '/')));
+  const auto* first = score.pointedNote();
+  desk.play(3 * Desk::quarterBlocks);
+  const auto half = desk.struck().size() - before;  // three quarters of six: the bar takes twice its time
+  CHECK(half > 0);
+  CHECK(half < written.size());
+  CHECK(score.pointedNote() != nullptr);
+  CHECK(score.pointedNote() != first);
+  desk.play(4 * Desk::quarterBlocks);
+  CHECK(desk.struck().size() - before == written.size());
+  std::vector<int> keys(desk.struck().begin() + static_cast<std::ptrdiff_t>(before), desk.struck().end()), wanted;
+  for (const auto& note : written) wanted.push_back(note.key.value);
+  std::sort(keys.begin(), keys.end());
+  std::sort(wanted.begin(), wanted.end());
+  CHECK(keys == wanted);
+
+  REQUIRE(score.keyPressed(juce::KeyPress('/', {}, '/')));
+  desk.play(4);
+  REQUIRE(score.keyPressed(juce::KeyPress('/', {}, '/')));  // once more: it stops
+  desk.play(2);
+  const auto stopped = desk.struck().size();
+  desk.play(6 * Desk::quarterBlocks);
+  CHECK(desk.struck().size() == stopped);
+}
+
 TEST_CASE("Pointing at a note says why it was played, in the engine's own reason") {
   Desk desk;
   waltz(desk, 3);
@@ -199,6 +239,7 @@ TEST_CASE("With reduced motion the picture does not change between two beats") {
 
 TEST_CASE("When nobody reads, what is told is dropped and counted, and the page says so") {
   page::ToldRing ring;
+  ring.open();
   for (std::uint32_t i = 0; i < page::ToldRing::room + 7; ++i)
     ring.push(page::Told::of(page::ToldKind::now, quarter * static_cast<std::int64_t>(i)));
   CHECK(ring.dropped() == 7);

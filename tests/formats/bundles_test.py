@@ -61,7 +61,8 @@ class Bundles(unittest.TestCase):
         cls.lv2, cls.vst3, cls.presets = cls.args.lv2.resolve(), cls.args.vst3.resolve(), cls.args.presets.resolve()
         cls.description = json.loads(cls.args.description.read_text(encoding="utf-8"))
         cls.uri = re.search(r"(?m)^<([^>]+)>\n\ta lv2:Plugin", (cls.lv2 / "manifest.ttl").read_text())[1]
-        cls.binary = cls.lv2 / "libSeguente.so"
+        cls.name = cls.lv2.stem
+        cls.binary = cls.lv2 / f"lib{cls.name}.so"
 
     def need(self, *tools):
         for tool in tools:
@@ -72,10 +73,10 @@ class Bundles(unittest.TestCase):
         self.need("sordi")
         return triples(self.lv2 / name)
 
-    def test_lv2_names_it_a_midi_effect_with_a_license(self):
+    def test_lv2_names_it_what_it_is_with_a_license(self):
         for name in ("manifest.ttl", "dsp.ttl"):
             kinds = {o for s, p, o in self.facts(name) if s == self.uri and p == RDF + "type"}
-            self.assertIn(LV2 + "MIDIPlugin", kinds)
+            self.assertIn(LV2 + self.args.kind + "Plugin", kinds)
             self.assertIn(LV2 + "Plugin", kinds)
         licenses = [o for s, p, o in self.facts() if s == self.uri and p.endswith("doap#license")]
         self.assertEqual(licenses, ["http://spdx.org/licenses/GPL-3.0-or-later"])
@@ -131,7 +132,7 @@ class Bundles(unittest.TestCase):
         self.assertIn(self.uri, run("lv2ls", env=env).split())
         done = subprocess.run(["lv2info", self.uri], capture_output=True, text=True, check=True, env=env)
         self.assertEqual(done.stderr, "")
-        self.assertIn("MIDI Plugin", done.stdout)
+        self.assertIn(f"{self.args.kind} Plugin", done.stdout)
         self.assertIn("Has latency:       yes", done.stdout)
         for preset in self.description["presets"]:
             self.assertIn(preset["title"], done.stdout)
@@ -176,7 +177,7 @@ class Bundles(unittest.TestCase):
             raw = ctypes.create_string_buffer(16 + 4 + 32 + 64)
             self.assertEqual(info(factory, i, raw), 0)
             if raw.raw[20:52].split(b"\0")[0] == b"Audio Module Class":
-                self.assertEqual(raw.raw[52:].split(b"\0")[0], b"Seguente")
+                self.assertEqual(raw.raw[52:].split(b"\0")[0], self.name.encode())
                 return raw.raw[:16].hex().upper()
         self.fail("no audio module in the factory")
 
@@ -206,11 +207,11 @@ class Mending(unittest.TestCase):
     def setUp(self):
         self.folder = Path(tempfile.mkdtemp())
         self.addCleanup(shutil.rmtree, self.folder)
-        self.bundle = self.folder / "lv2" / "Seguente.lv2"
+        self.bundle = self.folder / "lv2" / self.args.lv2.name
         self.bundle.mkdir(parents=True)
         shutil.copy(self.args.description, self.folder / "description.json")
         for name in ("manifest.ttl", "dsp.ttl", "ui.ttl"):
-            shutil.copy(self.args.description.parent / f"{name}.as-written", self.bundle / name)
+            shutil.copy(self.args.description.parent / f"{self.args.lv2.stem}.{name}.as-written", self.bundle / name)
 
     def finish(self):
         return subprocess.run([sys.executable, self.args.plugin_folder / "finish_lv2.py", self.bundle,
@@ -246,7 +247,7 @@ class Mending(unittest.TestCase):
     def test_files_that_it_does_not_know_stop_the_build_with_one_line(self):
         changes = [("manifest.ttl", "a lv2:Plugin ;", "a lv2:Plugin, lv2:X ;"),
                    ("manifest.ttl", "a pset:Preset", "a pset:Bank"),
-                   ("dsp.ttl", "a lv2:Plugin ;", "a lv2:InstrumentPlugin ;"),
+                   ("dsp.ttl", "a lv2:Plugin ;", "a lv2:GeneratorPlugin ;"),
                    ("dsp.ttl", "rsz:minimumSize", "rsz:asLargeAs"),
                    ("dsp.ttl", "doap:description", "doap:about"),
                    ("dsp.ttl", "lv2:hardRTCapable ;", "lv2:hardRTCapable, lv2:isLive ;"),
@@ -274,6 +275,7 @@ if __name__ == "__main__":
     parser = argparse.ArgumentParser()
     for name in ("lv2", "vst3", "presets", "description", "plugin-folder"):
         parser.add_argument(f"--{name}", type=Path, required=True)
+    parser.add_argument("--kind", choices=("MIDI", "Instrument"), default="MIDI")
     Bundles.args, rest = parser.parse_known_args()
     Mending.args = Bundles.args
     unittest.main(argv=[sys.argv[0], *rest])

@@ -54,9 +54,7 @@ class Install(unittest.TestCase):
         for folder in (".lv2/Seguente.lv2", ".vst3/Seguente.vst3", ".vst3/presets/Seguente/Seguente"):
             self.assertIn(str(self.home / folder), said)
         self.good("uninstall")
-        left = {p for p in self.everything() if ".local" not in p.parts}
-        self.assertEqual(left, set(self.before))
-        self.assertFalse([p for p in self.everything() if p.is_file() and p not in self.before])
+        self.assertEqual(self.everything(), self.before)  # no empty folder either
 
     def test_both_words_work_twice(self):
         self.good("install")
@@ -107,6 +105,13 @@ class Install(unittest.TestCase):
         self.assertEqual((self.home / ".lv2/Seguente.lv2/manifest.ttl").read_text(), "changed by me")
         self.assertFalse((self.home / ".lv2/Seguente.lv2/libSeguente.so").exists())
         self.assertFalse((self.home / ".vst3/Seguente.vst3").exists())
+        self.assertFalse((self.home / ".local").exists())
+
+    def test_the_folder_of_the_users_own_idioms_stays_with_them(self):
+        self.good("install")
+        self.write(self.home / ".local/share/seguente/idioms/mine.toml", "mine")
+        self.good("uninstall")
+        self.assertEqual([p.name for p in self.home.rglob("*") if p.is_file() and p not in self.before], ["mine.toml"])
 
 
 if __name__ == "__main__":

@@ -14,6 +14,8 @@ class WatchProcessBlock {
   WatchProcessBlock& operator=(const WatchProcessBlock&) = delete;
   /// Blocks of ours that began since then.
   int blocks() const;
+  /// Of those, in how many the synthesiser was let run behind the guarded part.
+  int exempted() const;
 };
 
 }  // namespace seguente::host

@@ -19,6 +19,10 @@ Host::Host(juce::AudioProcessor& plugin, Setter set, const Piece& piece, Perform
       random_(how_.blocks.seed.value_or(0)) {
   for (const auto& i : piece.inputs())
     if (i.kind == InputKind::midi) notes_.push_back(i);
+  if (const int own = plugin_.getTotalNumOutputChannels(); own > 0) {
+    how_.audioChannels = std::max(how_.audioChannels, own);  // an instrument's sound is its own,
+    how_.largest = std::max(how_.largest, 8193);             // and a wrapper keeps room for what was announced
+  }
   audio_.setSize(how_.audioChannels, how_.largest);
   plugin_.setPlayHead(head_.get());
   prepareAgain(piece.score().rate(), how_.largest);

@@ -12,6 +12,7 @@
 #include <lv2/time/time.h>
 #include <lv2/urid/urid.h>
 
+#include <array>
 #include <cstring>
 #include <map>
 #include <stdexcept>
@@ -22,7 +23,11 @@ namespace {
 
 constexpr std::uint32_t inputBytes = 1u << 16;
 
-enum Port : std::uint32_t { notesIn, notesOut, latencyOut, freeWheelingIn, enabledIn };
+#ifndef SEGUENTE_LV2_AUDIO_OUTPUTS  // of the plugin that this harness is compiled for
+#define SEGUENTE_LV2_AUDIO_OUTPUTS 0
+#endif
+constexpr std::uint32_t audioOutputs = SEGUENTE_LV2_AUDIO_OUTPUTS;
+enum Port : std::uint32_t { notesIn = audioOutputs, notesOut, latencyOut, freeWheelingIn, enabledIn };
 
 /// One list of names for all instances, as hosts have it.
 LV2_URID urid(const char* uri) {
@@ -52,6 +57,7 @@ struct PlainLv2::Body {
   LV2_Atom_Forge_Frame sequence{};
   alignas(8) std::uint8_t in[inputBytes]{};
   std::vector<std::uint64_t> out;
+  std::array<std::vector<float>, audioOutputs> audio;
 
   void begin() {
     lv2_atom_forge_set_buffer(&forge, in, sizeof in);
@@ -71,11 +77,15 @@ PlainLv2::PlainLv2(double rate, std::int32_t largest, std::uint32_t outputBytes)
   const LV2_Feature optionsFeature{LV2_OPTIONS__options, const_cast<LV2_Options_Option*>(options)};
   const LV2_Feature bounded{LV2_BUF_SIZE__boundedBlockLength, nullptr};
   const LV2_Feature* const features[] = {&mapFeature, &optionsFeature, &bounded, nullptr};
-  b.handle = descriptor().instantiate(&descriptor(), rate, SEGUENTE_LV2_FOLDER "/Seguente.lv2/", features);
+  b.handle = descriptor().instantiate(&descriptor(), rate, SEGUENTE_LV2_FOLDER "/" SEGUENTE_LV2_NAME "/", features);
   if (b.handle == nullptr) throw std::runtime_error("the LV2 could not be instantiated");
   lv2_atom_forge_init(&b.forge, &b.mapping);
   b.begin();
   const auto connect = [&](Port port, void* data) { descriptor().connect_port(b.handle, port, data); };
+  for (std::uint32_t i = 0; i < audioOutputs; ++i) {
+    b.audio[i].resize(static_cast<std::size_t>(largest));
+    connect(static_cast<Port>(i), b.audio[i].data());
+  }
   connect(notesIn, b.in);
   connect(notesOut, b.out.data());
   connect(latencyOut, &latency_);
@@ -153,6 +163,7 @@ void PlainLv2::run(std::int64_t samples) {
     const auto* bytes = static_cast<const std::uint8_t*>(LV2_ATOM_BODY_CONST(&event->body));
     heard_.push_back({now_ + event->time.frames, {bytes, bytes + event->body.size}});
   }
+  for (const auto& channel : b.audio) sound_.insert(sound_.end(), channel.begin(), channel.begin() + samples);
   now_ += samples;
   b.begin();
 }

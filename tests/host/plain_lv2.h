@@ -39,6 +39,8 @@ class PlainLv2 {
   /// A block. What came out is appended to heard().
   void run(std::int64_t samples);
   const std::vector<Heard>& heard() const { return heard_; }
+  /// Of a plugin with audio: each block's left side, then its right.
+  const std::vector<float>& sound() const { return sound_; }
   float latency() const { return latency_; }
 
   /// The one property that the plugin stores, as text; and back.
@@ -49,6 +51,7 @@ class PlainLv2 {
   struct Body;
   std::unique_ptr<Body> body_;
   std::vector<Heard> heard_;
+  std::vector<float> sound_;
   std::int64_t now_ = 0;
   float latency_ = -1, freeWheeling_ = 0, enabled_ = 1;
 };

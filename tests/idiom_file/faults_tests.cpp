@@ -312,3 +312,30 @@ TEST_CASE("A file that is not there is one fault at its beginning", "[idiom_file
   REQUIRE(result.faults.size() == 1);
   CHECK(result.faults[0].text() == "no/such/waltz.toml:1:1: found no file, expected a pattern file that can be read");
 }
+
+TEST_CASE("Where the file is no TOML, what is expected is what a teacher would have meant to write", "[idiom_file]") {
+  struct Slip {
+    const char* from;
+    const char* to;
+    const char* says;
+  };
+  const Slip table[] = {
+      {R"(stress = 1 },)", "stress = 1 }",
+       "expected a comma behind each row but the last, and ] at the end of the list"},
+      {"crush = \"1/12\"", "crush = 1/12", "expected quotation marks around a fraction, as in length = \"1/2\""},
+      {R"(title = "Oom-pah")", "title = Oom-pah", "expected quotation marks around a text, as in title = \"Waltz\""},
+      {R"(title = "Oom-pah")", "title = \xE2\x80\x9COom-pah\xE2\x80\x9D",
+       "3:9: found a curly quotation mark or a dash, expected straight quotation marks"},
+      {R"([lean])", "lean", "expected an equals sign behind the key, or square brackets around a heading"},
+  };
+  for (const auto& slip : table) {
+    std::string text(test::goodFile);
+    const auto at = text.find(slip.from);
+    REQUIRE(at != std::string::npos);
+    text.replace(at, std::string(slip.from).size(), slip.to);
+    const auto said = messagesOf(text);
+    REQUIRE(said.size() == 1);
+    INFO(said.front());
+    CHECK(said.front().find(slip.says) != std::string::npos);
+  }
+}

@@ -4,6 +4,7 @@
 #include "plugin/state.h"
 #include "plugin/state_text.h"
 #include "tests/catch.h"
+#include "tests/plugin/old_states.h"
 #include "tests/plugin/own_files.h"
 #include "tests/plugin/state_examples.h"
 
@@ -22,12 +23,6 @@ bool same(const SavedState& a, const SavedState& b) {
          std::equal(a.slots.begin(), a.slots.end(), b.slots.begin(), b.slots.end(), sameSlot);
 }
 
-SavedState standard() {
-  SavedState state;
-  for (const auto& row : parameterTable()) state.values[static_cast<std::size_t>(row.which)] = row.standard;
-  return state;
-}
-
 SavedState readGood(std::string_view text) {
   auto result = readState(text);
   INFO(result.fault);
@@ -42,91 +37,6 @@ std::string refused(std::string_view text) {
   CHECK_FALSE(result.state.has_value());
   CHECK(result.fault.find('\n') == std::string::npos);
   return result.fault;
-}
-
-// Version 1 as the first program wrote it, to the letter. Never to be changed: sessions of that day look like this.
-constexpr const char* writtenByVersion1 = R"(# A session of Seguente. Slots count from 0.
-version = 1
-
-[parameters]
-idiom = 127
-density = "full"
-swing = 1.65
-hand-split = "by channel"
-split-key = "F#3"
-chord-channel = 5
-register-shift = -1
-level = 120
-force = 0
-keep = true
-bass = "off"
-chords = "on"
-counter-line = "as written"
-percussion = "on"
-transpose = -3
-output-channels = "one a part"
-time = "own tempo"
-own-tempo = 92.5
-wait-for-chord = true
-new-idiom-enters = "at once"
-hand-span = 16
-bypass = false
-
-[signals]
-hold = "controller 67, channel 1"
-go-on = "nothing"
-end = "key C2, channel 16"
-next = "nothing"
-previous = "nothing"
-silence-all = "controller 0, channel 2"
-
-[[idioms]]
-slot = 1
-id = "waltz"
-text = '''
-# Waltz: "oom", 'pah', \pah.
-title = "Waltz"
-'''
-
-[[idioms]]
-slot = 127
-id = "mine"
-text = """
-one = 1\r
-two = '''2'''"""
-
-[end]
-)";
-
-SavedState ofVersion1() {
-  auto state = standard();
-  const auto set = [&](ParameterId which, double value) { state.values[static_cast<std::size_t>(which)] = value; };
-  set(ParameterId::idiom, 127);
-  set(ParameterId::density, 2);
-  set(ParameterId::swing, 1.65);
-  set(ParameterId::handSplit, 2);
-  set(ParameterId::splitKey, 54);
-  set(ParameterId::chordChannel, 5);
-  set(ParameterId::registerShift, -1);
-  set(ParameterId::level, 120);
-  set(ParameterId::force, 0);
-  set(ParameterId::keep, 1);
-  set(ParameterId::bass, 2);
-  set(ParameterId::chords, 1);
-  set(ParameterId::percussion, 1);
-  set(ParameterId::transpose, -3);
-  set(ParameterId::outputChannels, 1);
-  set(ParameterId::time, 1);
-  set(ParameterId::ownTempo, 92.5);
-  set(ParameterId::waitForChord, 1);
-  set(ParameterId::idiomEnters, 1);
-  set(ParameterId::handSpan, 16);
-  state.givers[0] = {GiverKind::controller, 0, 67};
-  state.givers[2] = {GiverKind::key, 15, 36};
-  state.givers[5] = {GiverKind::controller, 1, 0};
-  state.slots = {{1, "waltz", "# Waltz: \"oom\", 'pah', \\pah.\ntitle = \"Waltz\"\n"},
-                 {127, "mine", "one = 1\r\ntwo = '''2'''"}};
-  return state;
 }
 
 // Version 1 as somebody may have written it by hand: remarks, other order, other marks, line ends of another system.

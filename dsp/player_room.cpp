@@ -1,0 +1,109 @@
+// Room for the tune: no key of ours over it within an octave, none on its key or a semitone under it, lighter while it
+// moves, louder and softer with it. Common practice, no source.
+#include <algorithm>
+#include <cstdlib>
+
+#include "dsp/player.h"
+
+namespace seguente {
+
+namespace {
+constexpr int ninth = 13;
+constexpr int lowestBass = 21;       // A0: a piano's lowest key
+constexpr int substituteWithin = 3;  // semitones: a foreign note yields to a tone of the chord
+
+bool toneOf(const Chord& chord, int key) noexcept {
+  const PitchClass p = PitchClass::of(key);
+  for (std::size_t i = 0; i < chord.count; ++i)
+    if (chord.root + Interval{chord.tones[i]} == p) return true;
+  return chord.bass == p;
+}
+
+/// A semitone under the tune, and up to a major seventh over it.
+bool inTheWay(int key, int tune) noexcept { return key >= tune - 1 && key < tune + 12; }
+}  // namespace
+
+/// How hard the hand plays; once there is a tune, by half the hand and by half the tune, which is played louder by 16.
+Velocity Player::forceNow(const Stage& stage) const noexcept {
+  if (!stage.tune.heard()) return chord_.force;
+  return Velocity::clamped((chord_.force.value + stage.tune.loudness().value - 16) / 2);
+}
+
+void Player::barKeys(const Stage& stage) noexcept {
+  barred_ = {};
+  voicing_.ceiling = stage.tune.floor() - 2;
+  const int lowest = stage.tune.lowest();
+  anyBarred_ = lowest < 128;
+  if (!anyBarred_) return;
+  for (int key = std::max(0, lowest - 1); key < std::min(128, lowest + 12); ++key) barred_.add(keyWithin(key));
+  // A minor ninth under a note of the tune only where the chord has it.
+  stage.tune.held().forEach([&](NoteNumber note) {
+    const int under = note.value - ninth;
+    if (under >= 0 && hasChord_ && !toneOf(chord_.chord, under)) barred_.add(keyWithin(under));
+  });
+}
+
+void Player::tuneMoved(bool struck, Samples at, const Stage& stage) noexcept {
+  lightness_ = stage.tune.moves() ? 3 : 4;
+  barKeys(stage);
+  if (struck && mode_ != Mode::idle && anyBarred_) {
+    const int lowest = stage.tune.lowest();
+    stage.ledger.giveWay(lowest - 1, lowest + 11, at, stage.sink);
+  }
+  // Small changes of loudness wait for the next chord.
+  if (levelsReady_ && std::abs(forceNow(stage).value - levelsFor_.value) >= 4) partsReady_ = false;
+}
+
+/// Another key for one that is in the tune's way, or false: then it is left out. A bass is never left out.
+[[gnu::noinline]] bool Player::yields(const Step& step, const PartNow& now, VoicedKey& key,
+                                      const Stage& stage) const noexcept {
+  if (!barred_.has(key.key)) return true;
+  const int was = key.key.value;
+  const bool bass = now.voiced.kind == PartKind::bass;
+  if (inTheWay(was, stage.tune.lowest())) {
+    const int under = was - 12;
+    const bool room = under >= (bass ? lowestBass : now.voiced.in.low) && !barred_.has(keyWithin(under));
+    if (room) key.key = keyWithin(under);
+    return room || bass;
+  }
+  if (step.length < stage.clock.meter().beat()) return true;  // it passes
+  for (int away = 1; away <= substituteWithin; ++away) {
+    const NoteNumber other = keyWithin(was - away);
+    if (barred_.has(other) || !toneOf(chord_.chord, other.value)) continue;
+    key = {other, degreeOf(chord_.chord, other)};
+    return true;
+  }
+  return bass;
+}
+
+/// The same for keys that are struck together: a bass goes an octave lower as a whole, of the others those that are in
+/// the way are left out, and when all are, all go an octave lower if there they are clear.
+[[gnu::noinline]] void Player::leaveRoom(const Step& step, const PartNow& now, VoicedKeys& keys,
+                                         const Stage& stage) const noexcept {
+  if (now.voiced.kind == PartKind::percussion) return;
+  VoicedKeys left;
+  const int lowest = stage.tune.lowest();
+  const bool passes = step.length < stage.clock.meter().beat();
+  for (std::size_t i = 0; i < keys.count; ++i) {
+    const bool foreign = !inTheWay(keys.keys[i].value, lowest);
+    if (!barred_.has(keys.keys[i]) || (foreign && passes)) left.add(keys.keys[i], keys.degrees[i]);
+  }
+  if (left.count == keys.count) return;
+  const bool bass = now.voiced.kind == PartKind::bass;
+  if (left.count > 0 && !bass) {
+    keys = left;
+    return;
+  }
+  bool clear = keys.keys[0].value - 12 >= (bass ? lowestBass : now.voiced.in.low);
+  VoicedKeys lower;
+  for (std::size_t i = 0; i < keys.count && clear; ++i) {
+    lower.add(keyWithin(keys.keys[i].value - 12), keys.degrees[i]);
+    clear = !barred_.has(lower.keys[i]) && (bass || i == 0 || clearEnough(lower.keys[i - 1], lower.keys[i]));
+  }
+  if (clear)
+    keys = lower;
+  else if (!bass)
+    keys = left;
+}
+
+}  // namespace seguente
