@@ -263,7 +263,7 @@ bool Gather::leavesSlipAside(KeySet all, Landed& found, bool plainOnly) const no
 /// Two at once: without them a plain chord is left.
 bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
   int best = -1;
-  if (all.count() < 5) return false;
+  if (all.count() != 5) return false;  // three meant: with more, too much could be meant
   const Tones tones(all);
   KeySet beside{};  // another
   gathered_.forEach([&](NoteNumber n) {
