@@ -40,6 +40,28 @@ bool hasBit(const std::array<std::uint64_t, 64>& table, PitchClassSet set) noexc
 
 constexpr int mostWithSlip = 6;  // keys of one hand, a slip among them
 
+/// Pitch classes of keys, and what is left of them without one or two: asked for each key that may be a slip.
+class Tones {
+ public:
+  explicit Tones(const KeySet& keys) noexcept {
+    keys.forEach([&](NoteNumber n) {
+      const auto bit = bitOf(n);
+      twice_ = static_cast<std::uint16_t>(twice_ | (once_ & bit));
+      once_ = static_cast<std::uint16_t>(once_ | bit);
+    });
+  }
+  PitchClassSet without(NoteNumber n) const noexcept { return {static_cast<std::uint16_t>(once_ & ~gone(n))}; }
+  /// Of two keys of one pitch class a third is counted on.
+  PitchClassSet without(NoteNumber a, NoteNumber b) const noexcept {
+    return {static_cast<std::uint16_t>(once_ & ~(gone(a) | gone(b)))};
+  }
+
+ private:
+  static std::uint16_t bitOf(NoteNumber n) noexcept { return static_cast<std::uint16_t>(1u << n.pitchClass().value); }
+  unsigned gone(NoteNumber n) const noexcept { return bitOf(n) & ~static_cast<unsigned>(twice_); }
+  std::uint16_t once_ = 0, twice_ = 0;
+};
+
 /// Whether another of these keys lies a semitone or two off.
 bool hasNeighbour(const KeySet& keys, NoteNumber note) noexcept {
   for (const int d : {-2, -1, 1, 2})
@@ -209,10 +231,9 @@ bool Gather::landedFirst(NoteNumber note, const KeySet& all) const noexcept {
 
 /// How much speaks for it that of these keys one was a slip: that it is up already, that the rest is a plainer
 /// chord, is of likelier tones, was struck before, and that its neighbour came after it.
-int Gather::evidence(NoteNumber slip, const KeySet& all, const KeySet& rest) const noexcept {
+int Gather::evidence(NoteNumber slip, const KeySet& all, const KeySet& rest, PitchClassSet tones) const noexcept {
   const int up = down_.has(slip) ? 0 : 16;
   if (!weighs_) return up;
-  const PitchClassSet tones = rest.pitchClasses();
   return up + (hasBit(plainTable, tones) ? 8 : 0) + (likely(tones) ? 4 : 0) + (rest == keys_ ? 2 : 0) +
          (landedFirst(slip, all) ? 1 : 0);
 }
@@ -220,17 +241,19 @@ int Gather::evidence(NoteNumber slip, const KeySet& all, const KeySet& rest) con
 /// A slip leaves a whole chord behind, one with a third: C-E-F-G may be C and a slip, hardly Csus4 and a slip.
 bool Gather::leavesSlipAside(KeySet all, Landed& found, bool plainOnly) const noexcept {
   int best = -1;
+  const Tones tones(all);
+  const auto& table = plainOnly ? plainTable : withThirdTable;
   gathered_.forEach([&](NoteNumber n) {
-    if (!hasNeighbour(all, n)) return;
+    const PitchClassSet left = tones.without(n);
+    if (!hasBit(table, left) || !hasNeighbour(all, n)) return;
     KeySet rest = all;
     rest.remove(n);
-    if (!hasBit(plainOnly ? plainTable : withThirdTable, rest.pitchClasses())) return;
     if (rest == keys_ && !struckInWindow_ && !(weighs_ && rest.without(gathered_).empty())) return;  // nothing new
-    const int speaks = evidence(n, all, rest);
+    const int speaks = evidence(n, all, rest, left);
     if (speaks < best || (speaks == best && down_.has(n))) return;
     best = speaks;
     found.keys = rest;
-    found.tones = rest.pitchClasses();
+    found.tones = left;
     found.aside = {};
     found.aside.add(n);
   });
@@ -239,43 +262,28 @@ bool Gather::leavesSlipAside(KeySet all, Landed& found, bool plainOnly) const no
 
 /// Two at once: without them a plain chord is left.
 bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
-  struct Member {
-    NoteNumber note{};
-    unsigned tone = 0;  // its pitch class, as a bit
-    bool doubtful = false;
-  };
-  std::array<Member, mostWithSlip> members{};
-  std::size_t count = 0;
-  unsigned once = 0, twice = 0, more = 0;  // the tones, by how often they are there
-  all.forEach([&](NoteNumber n) {
-    const unsigned tone = 1u << n.pitchClass().value;
-    if (count < members.size()) members[count] = {n, tone, gathered_.has(n) && hasNeighbour(all, n)};
-    ++count;
-    more |= twice & tone;
-    twice = (twice | (once & tone)) & ~more;
-    once = (once | tone) & ~(twice | more);
-  });
-  if (count < 5 || count > members.size()) return false;
   int best = -1;
-  for (std::size_t one = 0; one < count; ++one) {
-    if (!members[one].doubtful) continue;
-    for (std::size_t two = one + 1; two < count; ++two) {
-      if (!members[two].doubtful) continue;
-      const unsigned both = members[one].tone | members[two].tone;
-      const unsigned gone = members[one].tone == members[two].tone ? both & twice : both & once;
-      const PitchClassSet left{static_cast<std::uint16_t>((once | twice | more) & ~gone)};
-      if (!hasBit(plainTable, left)) continue;
+  if (all.count() != 5) return false;  // three meant: with more, too much could be meant
+  const Tones tones(all);
+  KeySet beside{};  // another
+  gathered_.forEach([&](NoteNumber n) {
+    if (hasNeighbour(all, n)) beside.add(n);
+  });
+  beside.forEach([&](NoteNumber one) {
+    beside.forEach([&](NoteNumber two) {
+      const PitchClassSet left = tones.without(one, two);
+      if (two.value <= one.value || !hasBit(plainTable, left)) return;
       KeySet rest = all;
-      rest.remove(members[one].note);
-      rest.remove(members[two].note);
-      const int speaks = evidence(members[one].note, all, rest) + evidence(members[two].note, all, rest);
-      if (speaks <= best) continue;
+      rest.remove(one);
+      rest.remove(two);
+      const int speaks = evidence(one, all, rest, left) + evidence(two, all, rest, left);
+      if (speaks <= best) return;
       best = speaks;
       found = {rest, {}, left, found.clear, found.clearOnceQuiet};
-      found.aside.add(members[one].note);
-      found.aside.add(members[two].note);
-    }
-  }
+      found.aside.add(one);
+      found.aside.add(two);
+    });
+  });
   return best >= 0;
 }
 

@@ -74,7 +74,7 @@ class Gather {
   Landed landed(Samples at, bool closing) const noexcept;
   bool leavesSlipAside(KeySet all, Landed& landed, bool plainOnly = false) const noexcept;
   bool leavesTwoAside(const KeySet& all, Landed& landed) const noexcept;
-  int evidence(NoteNumber slip, const KeySet& all, const KeySet& rest) const noexcept;
+  int evidence(NoteNumber slip, const KeySet& all, const KeySet& rest, PitchClassSet tones) const noexcept;
   bool landedFirst(NoteNumber note, const KeySet& all) const noexcept;
   void whole(const KeySet& old, Landed& landed, bool closing, Samples at) const noexcept;
   bool likely(PitchClassSet tones) const noexcept { return (tones.bits & ~expected_.bits) == 0; }
