@@ -37,9 +37,13 @@ void Player::barKeys(const Stage& stage) noexcept {
   if (!anyBarred_) return;
   for (int key = std::max(0, lowest - 1); key < std::min(128, lowest + 12); ++key) barred_.add(keyWithin(key));
   // A minor ninth under a note of the tune only where the chord has it.
+  if (!hasChord_) return;
+  PitchClassSet tones;
+  tones.add(chord_.chord.bass);
+  for (std::size_t i = 0; i < chord_.chord.count; ++i) tones.add(chord_.chord.root + Interval{chord_.chord.tones[i]});
   stage.tune.held().forEach([&](NoteNumber note) {
     const int under = note.value - ninth;
-    if (under >= 0 && hasChord_ && !toneOf(chord_.chord, under)) barred_.add(keyWithin(under));
+    if (under >= 0 && !tones.has(PitchClass::of(under))) barred_.add(keyWithin(under));
   });
 }
 
