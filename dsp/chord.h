@@ -41,6 +41,19 @@ struct Chord {
   }
 };
 
+/// The chord's own tones, a foreign bass not among them. [any]
+inline PitchClassSet tonesOf(const Chord& chord) noexcept {
+  PitchClassSet tones;
+  for (std::size_t i = 0; i < chord.count; ++i) tones.add(chord.root + Interval{chord.tones[i]});
+  return tones;
+}
+/// The same with the bass. [any]
+inline PitchClassSet tonesWithBass(const Chord& chord) noexcept {
+  PitchClassSet tones = tonesOf(chord);
+  tones.add(chord.bass);
+  return tones;
+}
+
 enum class Mode : std::uint8_t { major, minor };
 
 /// A key: tonic as spelt, and mode; unknown until enough has been heard. [any]

@@ -7,7 +7,7 @@ namespace seguente {
 
 namespace {
 /// The chord's tones as bits, semitones above the root.
-std::uint32_t tonesOf(const Chord& chord) noexcept {
+std::uint32_t semitonesAbove(const Chord& chord) noexcept {
   std::uint32_t bits = 0;
   for (std::size_t i = 0; i < chord.count; ++i) bits |= std::uint32_t{1} << (chord.tones[i] & 31);
   return bits;
@@ -50,7 +50,7 @@ int withinOctave(std::uint32_t tones, int number) noexcept {
 
 DegreeTable degreesOf(const Chord& chord) noexcept {
   DegreeTable table;
-  const std::uint32_t tones = tonesOf(chord);
+  const std::uint32_t tones = semitonesAbove(chord);
   for (std::size_t number = 2; number <= 7; ++number)
     table.semitones[number] = static_cast<std::int8_t>(withinOctave(tones, static_cast<int>(number)));
   for (std::size_t number = 8; number <= 15; ++number)
@@ -62,7 +62,7 @@ DegreeTable degreesOf(const Chord& chord) noexcept {
 
 bool diminished(const Chord& chord) noexcept {
   constexpr std::uint32_t thirdAndFifth = 1u << 3 | 1u << 6;
-  return (tonesOf(chord) & thirdAndFifth) == thirdAndFifth;
+  return (semitonesAbove(chord) & thirdAndFifth) == thirdAndFifth;
 }
 
 }  // namespace seguente

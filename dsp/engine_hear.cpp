@@ -98,8 +98,7 @@ PitchClassSet tonesExpected(const EngineParts& p, Samples at) noexcept {
   PitchClassSet tones = scaleOf(key);
   if (p.foresight.silent()) return tones;
   const Expected e = p.foresight.inChart(p.clock.tickAt(at));  // a round that was guessed must not bend the ear
-  for (std::size_t i = 0; e.chord != nullptr && i < e.chord->count; ++i)
-    tones.add(e.chord->root + Interval{e.chord->tones[i]});
+  if (e.chord != nullptr) tones.bits = static_cast<std::uint16_t>(tones.bits | tonesOf(*e.chord).bits);
   return tones;
 }
 

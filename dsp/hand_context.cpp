@@ -6,12 +6,6 @@ namespace seguente {
 
 namespace {
 
-PitchClassSet tonesOf(const Chord& chord) noexcept {
-  PitchClassSet set;
-  for (std::size_t i = 0; i < chord.count; ++i) set.add(chord.root + Interval{chord.tones[i]});
-  return set;
-}
-
 /// Major, or minor with both sevenths.
 PitchClassSet scaleOf(const Key& key) noexcept {
   constexpr std::uint16_t major = 0b101010110101, minor = 0b110110101101;

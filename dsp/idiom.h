@@ -63,7 +63,6 @@ enum class Condition : std::uint8_t {
   always,
   majorThirdWithRoom,    // over a major third, with no tune note held within a semitone: a blue third may be crushed
   noMajorThirdOrNoRoom,  // the other case
-  tuneLeavesRoom,        // the tune rests, or has held its note for a beat: what answers it
 };
 
 /// One struck note or group. Times are straight (unswung), from the figure's start. [any]

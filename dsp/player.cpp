@@ -12,13 +12,6 @@ constexpr double lateMilliseconds = 200;
 constexpr double rolledMilliseconds = 150;
 constexpr Ticks farTick{std::int64_t{1} << 60};
 
-PitchClassSet tonesOf(const Chord& c) noexcept {
-  PitchClassSet tones;
-  tones.add(c.bass);
-  for (std::size_t i = 0; i < c.count; ++i) tones.add(c.root + Interval{c.tones[i]});
-  return tones;
-}
-
 /// The same harmony for the figure: an inversion or a doubling changes nothing, a foreign bass does.
 bool sameHarmony(const Chord& a, const Chord& b) noexcept {
   if (a.root != b.root || a.type.value != b.type.value || a.count != b.count || a.tones != b.tones) return false;
@@ -130,7 +123,7 @@ void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stag
   HeardChord& mine = hasPending_ && pending_.id == heard.id ? pending_ : chord_;
   if (mine.id != heard.id) return;
   const bool otherRoot = mine.chord.root != heard.chord.root;
-  const auto lost = static_cast<std::uint16_t>(tonesOf(mine.chord).bits & ~tonesOf(heard.chord).bits);
+  const auto lost = static_cast<std::uint16_t>(tonesWithBass(mine.chord).bits & ~tonesWithBass(heard.chord).bits);
   if (otherRoot && &mine == &chord_ && stage.clock.sampleOf(place_) > at) {
     awaitChord(heard, place_, stage);  // it belongs to the beat ahead, and what sounds until then stays
     schedule(stage);

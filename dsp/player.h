@@ -217,7 +217,7 @@ class Player {
   Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
-  bool conditionHolds(Condition condition, Samples at, const Stage& stage) const noexcept;
+  bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
   void prepareParts(const Stage& stage) noexcept;
   void prepareLevels(const Stage& stage) noexcept;
   void playBy(const Idiom* member) noexcept {

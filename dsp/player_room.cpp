@@ -12,13 +12,6 @@ constexpr int ninth = 13;
 constexpr int lowestBass = 21;       // A0: a piano's lowest key
 constexpr int substituteWithin = 3;  // semitones: a foreign note yields to a tone of the chord
 
-bool toneOf(const Chord& chord, int key) noexcept {
-  const PitchClass p = PitchClass::of(key);
-  for (std::size_t i = 0; i < chord.count; ++i)
-    if (chord.root + Interval{chord.tones[i]} == p) return true;
-  return chord.bass == p;
-}
-
 /// A semitone under the tune, and up to a major seventh over it.
 bool inTheWay(int key, int tune) noexcept { return key >= tune - 1 && key < tune + 12; }
 }  // namespace
@@ -38,9 +31,7 @@ void Player::barKeys(const Stage& stage) noexcept {
   for (int key = std::max(0, lowest - 1); key < std::min(128, lowest + 12); ++key) barred_.add(keyWithin(key));
   // A minor ninth under a note of the tune only where the chord has it.
   if (!hasChord_) return;
-  PitchClassSet tones;
-  tones.add(chord_.chord.bass);
-  for (std::size_t i = 0; i < chord_.chord.count; ++i) tones.add(chord_.chord.root + Interval{chord_.chord.tones[i]});
+  const PitchClassSet tones = tonesWithBass(chord_.chord);
   stage.tune.held().forEach([&](NoteNumber note) {
     const int under = note.value - ninth;
     if (under >= 0 && !tones.has(PitchClass::of(under))) barred_.add(keyWithin(under));
@@ -71,9 +62,10 @@ void Player::tuneMoved(bool struck, Samples at, const Stage& stage) noexcept {
     return room || bass;
   }
   if (step.length < stage.clock.meter().beat()) return true;  // it passes
+  const PitchClassSet tones = tonesWithBass(chord_.chord);
   for (int away = 1; away <= substituteWithin; ++away) {
     const NoteNumber other = keyWithin(was - away);
-    if (barred_.has(other) || !toneOf(chord_.chord, other.value)) continue;
+    if (barred_.has(other) || !tones.has(other.pitchClass())) continue;
     key = {other, degreeOf(chord_.chord, other)};
     return true;
   }

@@ -13,19 +13,10 @@ constexpr Ticks farTick{std::int64_t{1} << 60};
 }  // namespace
 
 /// Long and short within a pair, at the swing in force when the figure began.
-Ticks Player::bent(Ticks straight) const noexcept {
-  const auto pair = swingPair_.value;
-  const auto half = pair / 2;
-  const auto start = floorDivide(straight.value, pair) * pair;
-  const auto place = straight.value - start;
-  const auto longer = pair * swing_ / (1000 + swing_);
-  if (place < half) return {start + place * longer / half};
-  return {start + longer + (place - half) * (pair - longer) / half};
-}
+Ticks Player::bent(Ticks straight) const noexcept { return seguente::swung(straight, swing_, swingPair_); }
 
-bool Player::conditionHolds(Condition condition, Samples at, const Stage& stage) const noexcept {
+bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
   if (condition == Condition::always) return true;
-  if (condition == Condition::tuneLeavesRoom) return stage.tune.leavesRoom(at);
   const Chord& chord = chord_.chord;
   bool blue = semitonesOf(chord_.degrees, {3, 0}) == 4;
   const PitchClass third = chord.root + Interval{3};
@@ -116,7 +107,7 @@ template <bool leads>
                                         Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
-  if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, at, stage))) return;
+  if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) lookAhead(layer, moment.tick, stage);

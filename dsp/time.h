@@ -62,6 +62,17 @@ constexpr std::int64_t floorToInteger(double x) {
   return towardsZero - (static_cast<double>(towardsZero) > x ? 1 : 0);
 }
 
+/// A straight place as it is played: within each pair long and short, by `permille` = 1000 x long : short. [any]
+constexpr Ticks swung(Ticks straight, std::int64_t permille, Ticks pairLength) {
+  const auto pair = pairLength.value;
+  const auto half = pair / 2;
+  const auto start = floorDivide(straight.value, pair) * pair;
+  const auto place = straight.value - start;
+  const auto longer = pair * permille / (1000 + permille);
+  if (place < half) return {start + place * longer / half};
+  return {start + longer + (place - half) * (pair - longer) / half};
+}
+
 /// numerator/denominator as printed on the staff. numerator 1..32; denominator 1, 2, 4, 8, 16 or 32. [any]
 struct Meter {
   std::uint8_t numerator = 4;

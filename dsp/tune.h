@@ -55,12 +55,6 @@ class Tune {
   Velocity loudness() const noexcept { return Velocity::clamped(loudness_ / 4); }
   /// Its notes come quicker than the beat.
   bool moves() const noexcept { return moves_; }
-  /// It leaves room to answer: it has rested for a quarter of a beat, or its note has been held for a whole one.
-  bool leavesRoom(Samples at) const noexcept {
-    if (!heard_) return false;
-    return upAt_ != never ? at - upAt_ >= Samples{beat_.value / 4}
-                          : at - struckAt_ >= beat_ - Samples{beat_.value / 16};
-  }
 
  private:
   KeySet held_{};
