@@ -38,7 +38,6 @@ void Session::Body::take(const Output& o) noexcept {
 }
 
 void Session::Body::tellPlayed(const Output& o, std::int64_t offset, std::span<const std::uint8_t> bytes) noexcept {
-  static constexpr std::array kinds{Role::bass, Role::chords, Role::counterLine, Role::percussion};  // as in PartKind
   if (bytes.size() > 3) return;
   Played played{.offset = static_cast<std::int32_t>(offset), .bytes = o.bytes};
   played.length = static_cast<std::uint8_t>(bytes.size());
@@ -46,7 +45,7 @@ void Session::Body::tellPlayed(const Output& o, std::int64_t offset, std::span<c
   const auto* plays = o.reason != nullptr ? inMeter() : nullptr;
   if (plays != nullptr && o.reason->part < plays->parts.size()) {
     const Part& part = plays->parts[o.reason->part];
-    played.role = kinds[static_cast<std::size_t>(part.kind)];
+    played.role = roleOf(part.kind);
     played.part = o.reason->part;
     played.program = part.program;
     played.pedal = part.pedal;

@@ -1,7 +1,6 @@
 #include "plugin/editor/desk_page.h"
 
 #include <algorithm>
-#include <array>
 
 #include "plugin/editor/strings.h"
 #include "plugin/processor.h"
@@ -95,7 +94,6 @@ void DeskPage::chooseDensity(int which) {
 
 /// On the channels and with the sounds of what plays now; a part that it has not, as its chords.
 void DeskPage::sound(const std::vector<page::ReadNote>& notes, double secondsAQuarter) {
-  static constexpr std::array kinds{Role::bass, Role::chords, Role::counterLine, Role::percussion};  // as in PartKind
   constexpr std::uint8_t tuneForce = 80, ourForce = 64;
   const auto* plays = preview_.plays();
   const auto settings = settingsFrom(processor_.values(), plays);
@@ -108,7 +106,7 @@ void DeskPage::sound(const std::vector<page::ReadNote>& notes, double secondsAQu
       on.bytes = {static_cast<std::uint8_t>(0x90 | settings.outputChannel[note.part % limits::parts]), note.key.value,
                   ourForce};
       if (plays != nullptr && note.part < plays->parts.size()) {
-        on.role = kinds[static_cast<std::size_t>(plays->parts[note.part].kind)];
+        on.role = roleOf(plays->parts[note.part].kind);
         on.part = note.part;
         on.program = plays->parts[note.part].program;
       }

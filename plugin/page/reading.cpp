@@ -7,13 +7,10 @@ namespace {
 
 constexpr double graceLength = 0.125;  // of a quarter: crushed in before its note. Common practice, no source
 
-/// Straight as written, long and short as played: eighths within each beat of a quarter.
-double played(Ticks straight, std::int32_t swing) {
-  const double quarters = static_cast<double>(straight.value) / static_cast<double>(quarter.value);
-  if (swing == 1000) return quarters;
-  const double beat = static_cast<double>(floorDivide(straight.value, quarter.value));
-  const double place = quarters - beat, longer = swing / (1000.0 + swing);
-  return beat + (place < 0.5 ? place * 2 * longer : longer + (place - 0.5) * 2 * (1 - longer));
+/// Straight as written, long and short as played; in quarter notes.
+double played(Ticks straight, const Bar& bar) {
+  const Ticks place = bar.swing == 1000 ? straight : swung(straight, bar.swing, bar.swingPair);
+  return static_cast<double>(place.value) / static_cast<double>(quarter.value);
 }
 
 struct Reader {
@@ -33,7 +30,7 @@ struct Reader {
 
   void voice(const Voice& voice) {
     for (const auto& event : voice.events) {
-      const double on = played(event.at, bar.swing), off = played(event.at + event.length, bar.swing);
+      const double on = played(event.at, bar), off = played(event.at + event.length, bar);
       double before = on - graceLength * static_cast<double>(event.graces.size());
       for (const auto& grace : event.graces) {
         head(grace, event.at, std::max(0.0, before), std::max(0.0, before) + graceLength);

@@ -102,6 +102,7 @@ struct Bar {
   Meter meter{};
   Key key{};                     // of the signature
   std::int32_t swing = 1000;     // permille; other than 1000: written straight, said with a word
+  Ticks swingPair{quarter};      // long and short together
   double quartersPerMinute = 0;  // at its start; 0 unknown
   bool current = false;          // still being written
   bool broken = false;           // the music jumped away inside it

@@ -50,6 +50,7 @@ void Writer::tell(const Told& told) {
         frames_.back().pulse.swing = told.swing;
         frames_.back().pulse.swingPair = told.swingPair;
         frames_.back().bar.swing = told.swing;
+        frames_.back().bar.swingPair = told.swingPair;
       }
       break;
     case ToldKind::ourNote:
@@ -211,6 +212,7 @@ void Writer::open(Ticks start, Ticks length, Ticks before) {
   frame.bar.meter = pulse_.meter;
   frame.bar.key = key_;
   frame.bar.swing = pulse_.swing;
+  frame.bar.swingPair = pulse_.swingPair;
   frame.bar.quartersPerMinute = quartersPerMinute_;
   frame.pulse = pulse_;
   if (frames_.empty()) {

@@ -5,11 +5,17 @@
 #include <cstddef>
 #include <cstdint>
 
+#include "dsp/idiom.h"
+
 namespace seguente {
 
 /// Who plays a message. [any]
 enum class Role : std::uint8_t { tune, bass, chords, counterLine, percussion, click };
 inline constexpr std::size_t roles = 6;
+constexpr Role roleOf(PartKind kind) noexcept {
+  constexpr Role ours[] = {Role::bass, Role::chords, Role::counterLine, Role::percussion};
+  return ours[static_cast<std::size_t>(kind)];
+}
 
 /// A message at its place in a block. Of longer ones (system exclusive) there is no sound. [any]
 struct Played {

@@ -2,13 +2,6 @@
 // idioms are looked for in an empty folder of this run.
 #include <juce_gui_basics/juce_gui_basics.h>
 
-#define CATCH_CONFIG_RUNNER
-#if __has_include(<catch2/catch_session.hpp>)
-#include <catch2/catch_session.hpp>
-#else
-#include <catch2/catch.hpp>
-#endif
-
 #ifdef SEGUENTE_SANITIZED
 #include <dlfcn.h>
 #endif
@@ -17,6 +10,7 @@
 
 #include "tests/host/bundle.h"
 #include "tests/host/empty_home.h"
+#include "tests/runner.h"
 
 int main(int argc, char** argv) {
   unsetenv("DISPLAY");
@@ -27,5 +21,5 @@ int main(int argc, char** argv) {
     dlopen(seguente::host::libraryOf(format).c_str(), RTLD_NOW | RTLD_LOCAL | RTLD_NODELETE);
 #endif
   const juce::ScopedJuceInitialiser_GUI juceRuns;
-  return Catch::Session().run(argc, argv);
+  return seguente::test::runTests(argc, argv);
 }

@@ -13,9 +13,9 @@ namespace {
 struct Sheet {
   page::Writer writer;
   std::uint32_t next = 1;
-  explicit Sheet(std::int32_t swing = 1000) {
+  explicit Sheet(std::int32_t swing = 1000, Ticks pair = quarter) {
     writer.tell(Told::time({}, {4, 4}, {}, 120));
-    if (swing != 1000) writer.tell(Told::swingFrom({}, swing, quarter));
+    if (swing != 1000) writer.tell(Told::swingFrom({}, swing, pair));
   }
   void play(int key, double from, double to) {
     writer.tell(Told::tuneNote(next, {static_cast<std::uint8_t>(key)}, quarters(from)));
@@ -67,4 +67,13 @@ TEST_CASE("A bar that swings is written straight and read aloud swinging") {
     CHECK(notes[i].on == Approx(beat + (i % 2 == 1 ? 2.0 / 3 : 0)));
     CHECK(notes[i].at == quarters(static_cast<double>(i) / 2));
   }
+}
+
+TEST_CASE("Swung sixteenths are read aloud as long and short within an eighth") {
+  Sheet sheet(2000, Ticks{quarter.value / 2});
+  const double ons[] = {0, 1.0 / 3, 0.5, 0.5 + 1.0 / 3};
+  for (const double on : ons) sheet.play(60, on, on + 0.15);
+  const auto notes = sheet.read();
+  REQUIRE(notes.size() == 4);
+  for (std::size_t i = 0; i < 4; ++i) CHECK(notes[i].on == Approx(ons[i]));
 }
