@@ -35,6 +35,14 @@ void passAll(EngineParts& p, std::span<const Input> inputs, std::size_t first, S
 
 // At one sample: our note-offs, then what passes in its order of arrival, then our note-ons.
 
+void runPlayer(EngineParts& p, Samples at, const Sink& sink) noexcept {
+  if (p.roundGoes()) goRound(p, at, sink);
+  if (p.player.next() <= at) p.player.run(at, p.stage);
+  if (!p.roundGoes()) return;
+  goRound(p, at, sink);  // a chord that has just come, or a signal just obeyed, may have let it go on
+  if (p.player.next() <= at) p.player.run(at, p.stage);
+}
+
 /// A moment at which something is heard.
 void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first, Samples at,
                 const Sink& sink) noexcept {
@@ -45,7 +53,7 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
   if (p.tuneMoved || p.tune.deadline() <= at) leaveTuneRoom(p, at);
   if (p.follower.on()) follow(p, at, sink);
   settleChord(p, at, sink);
-  if (p.player.next() <= at) p.player.run(at, p.stage);
+  runPlayer(p, at, sink);
   if (p.ledger.correcting()) p.ledger.endCorrection(at, sink);
   if (anyPasses) passAll(p, inputs, first, at, sink);
   if (p.lateCount > 0) sendLate(p, at, sink);
@@ -59,7 +67,7 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
   if (p.tuneMoved || p.tune.deadline() <= at) leaveTuneRoom(p, at);
   if (p.follower.on()) follow(p, at, sink);
   if (p.gather.deadline() <= at) settleChord(p, at, sink);
-  if (p.player.next() <= at) p.player.run(at, p.stage);
+  runPlayer(p, at, sink);
   if (p.ledger.correcting()) p.ledger.endCorrection(at, sink);
   if (p.lateCount > 0) sendLate(p, at, sink);
   p.ledger.sendStaged(at, sink);
@@ -133,6 +141,19 @@ EngineTime Engine::time() const noexcept {
   const Clock& clock = parts_->clock;
   const Ticks tick = clock.tickAt(parts_->now);
   return {tick, clock.barAt(tick), clock.meter(), clock.quartersPerMinute(), clock.playing()};
+}
+RoundNow Engine::round() const noexcept {
+  const Rounds& rounds = parts_->foresight.rounds();
+  if (!rounds.kept()) return {};
+  return {true, rounds.beginsAgain(), rounds.length()};
+}
+NextChord Engine::nextChord() const noexcept {
+  const auto& p = *parts_;
+  if (!p.clock.playing()) return {};
+  const bool early = p.player.awaitsChord();
+  const Expected e = early ? p.foresight.expected(p.player.awaitedAt()) : p.foresight.changeAfter(p.clock.tickAt(p.now));
+  if (e.chord == nullptr) return {};
+  return {true, *e.chord, e.from, e.source, e.confidence, e.hold, e.end};
 }
 bool Engine::holding() const noexcept { return parts_->player.holding(); }
 std::uint32_t Engine::releasedGeneration() const noexcept { return parts_->player.releasedGeneration(); }

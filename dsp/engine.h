@@ -21,6 +21,23 @@ struct EngineTime {
   bool playing = false;
 };
 
+/// A round that is kept going: where it begins again, and how long it is. [any]
+struct RoundNow {
+  bool kept = false;
+  Ticks beginsAgain{}, length{};
+};
+
+/// The chord that is expected after the present one, and where: as Foresight knows it. [any]
+struct NextChord {
+  bool known = false;
+  Chord chord{};
+  Ticks at{};
+  ExpectedSource source = ExpectedSource::nobody;
+  std::uint8_t confidence = 0;  // per cent
+  bool hold = false;            // a fermata stands over it
+  bool end = false;             // it closes
+};
+
 class Engine {
  public:
   Engine();
@@ -42,6 +59,9 @@ class Engine {
   Samples now() const noexcept;
   /// As of now. [audio]
   EngineTime time() const noexcept;
+  RoundNow round() const noexcept;
+  /// Nothing while time stands or nobody knows. Bounded, for a picture now and then. [audio]
+  NextChord nextChord() const noexcept;
   /// The figure rests on its chord (hold, fermata) until the player goes on. [audio]
   bool holding() const noexcept;
   /// The generation of the newest idiom that the player has let go of: see handoff.h. [audio]

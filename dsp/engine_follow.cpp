@@ -79,8 +79,7 @@ void take(EngineParts& p, const FollowStep& step, Samples at, const Sink& sink) 
     foretell(p, at, sink);
     return;
   }
-  const auto change = p.clock.anchor(step.anchor, at);
-  p.player.clockChanged(change, at, p.stage);
+  const auto change = moveClock(p, step.anchor, at, sink);
   if (change == ClockChange::nothing) return;
   if (change == ClockChange::started) tellPast(p, at, sink);
   nextBeat(p, at, change == ClockChange::jumped || change == ClockChange::started, sink);

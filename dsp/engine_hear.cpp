@@ -221,6 +221,7 @@ void bypass(EngineParts& p, bool on, Samples at, const Sink& sink) noexcept {
   if (on) {
     p.ledger.releaseAll(at, sink);
     p.player.silence(p.stage);
+    leaveRound(p, at, sink);
     return;
   }
   for (std::size_t channel = 0; channel < limits::channels; ++channel)
@@ -228,20 +229,6 @@ void bypass(EngineParts& p, bool on, Samples at, const Sink& sink) noexcept {
   p.gather.strikeAgain(at);
   if (sounds(p)) return;
   p.gather.down().forEach([&](NoteNumber note) { echo(p, {{0x90, note.value, p.gather.force().value}, 3}, at, sink); });
-}
-
-void tellChord(EngineParts& p, FactStatus status, bool none, Samples at, const Sink& sink) noexcept {
-  if (sink.fact == nullptr) return;
-  Fact fact;
-  fact.kind = FactKind::chord;
-  fact.status = status;
-  fact.id = p.chordId;
-  fact.revision = p.chordRevision;
-  fact.sample = at;
-  fact.tick = none ? p.clock.tickAt(at) : p.player.chordSince();
-  fact.readings = none ? nullptr : &p.readings;
-  fact.key = p.keyFinder.key();
-  sink.fact(sink.context, fact);
 }
 
 void tellKey(EngineParts& p, Samples at, const Sink& sink) noexcept {
@@ -257,15 +244,27 @@ void tellKey(EngineParts& p, Samples at, const Sink& sink) noexcept {
 
 }  // namespace
 
+void tellChord(EngineParts& p, FactStatus status, bool none, Samples at, const Sink& sink) noexcept {
+  if (sink.fact == nullptr) return;
+  Fact fact;
+  fact.kind = FactKind::chord;
+  fact.status = status;
+  fact.id = p.chordId;
+  fact.revision = p.chordRevision;
+  fact.sample = at;
+  fact.tick = none ? p.clock.tickAt(at) : p.player.chordSince();
+  fact.readings = none ? nullptr : &p.readings;
+  fact.key = p.keyFinder.key();
+  sink.fact(sink.context, fact);
+}
+
 bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, const Sink& sink) noexcept {
   switch (input.kind) {
     case InputKind::midi:
       return hearMidi(p, input.midi, index, at, sink);
     case InputKind::time: {
       if (p.follower.on()) break;
-      const auto change = p.clock.anchor(input.time, at);
-      if (change == ClockChange::jumped) p.gather.doubt();
-      p.player.clockChanged(change, at, p.stage);
+      if (moveClock(p, input.time, at, sink) == ClockChange::jumped) p.gather.doubt();
       break;
     }
     case InputKind::settings:
@@ -278,7 +277,12 @@ bool hear(EngineParts& p, const Input& input, std::uint32_t index, Samples at, c
       p.foresight.setChart(input.chart);
       break;
     case InputKind::gesture:
+      if (input.gesture == Gesture::round) {
+        askRound(p, at, sink);
+        break;
+      }
       p.player.gesture(input.gesture, at, p.stage);
+      if (input.gesture == Gesture::end) leaveRound(p, at, sink);
       break;
     case InputKind::silence:
       silenceAll(p, at, sink);
@@ -348,9 +352,12 @@ void sendLate(EngineParts& p, Samples at, const Sink& sink) noexcept {
 }
 
 void settleChord(EngineParts& p, Samples at, const Sink& sink) noexcept {
-  const GatherEvent event = p.gather.settle(at);
+  GatherEvent event = p.gather.settle(at);
   if (event == GatherEvent::nothing || p.bypassed) return;
+  if (p.foresight.rounds().kept()) event = duringRound(p, event);
+  if (event == GatherEvent::nothing) return;
   if (event == GatherEvent::gone) {
+    p.foresight.rounds().playingEnds(p.clock.tickAt(at) + p.clock.bar());
     p.player.chordGone(at, p.stage);
     p.melodyHeard = p.melodyHeard && !p.hands.melodyHeld().empty();
     tellChord(p, FactStatus::final, true, at, sink);
@@ -386,6 +393,7 @@ void silenceAll(EngineParts& p, Samples at, const Sink& sink) noexcept {
   p.ledger.releaseAll(at, sink);
   p.player.silence(p.stage);
   p.gather.reset();
+  leaveRound(p, at, sink);
 }
 
 }  // namespace seguente

@@ -58,6 +58,8 @@ struct EngineParts {
   std::uint16_t chordRevision = 0;
   std::uint16_t keyRevision = 0;
   BeatToTell beat{};
+  bool roundAsked = false;    // to be kept once a chord that was struck early has come
+  bool handIsHeard = true;    // while a round goes by itself: false when the chord hand has told nothing
   bool melodyHeard = false;
   bool tuneStruck = false;  // in this moment
   bool tuneMoved = false;
@@ -69,11 +71,19 @@ struct EngineParts {
   Tenths tenthsAt(Samples s) const noexcept {
     return {static_cast<std::int64_t>(static_cast<double>(s.value) * 10000.0 / rate)};
   }
+  /// A round is kept going, or is to be.
+  bool roundGoes() const noexcept { return foresight.rounds().kept() || roundAsked; }
+  Samples roundDue() const noexcept {
+    if (roundAsked) return clock.sampleOf(player.awaitedAt());
+    if (player.holding()) return player.next();  // until it goes on
+    return clock.playing() ? clock.sampleOf(foresight.rounds().coming().at) : never;
+  }
   void findNext() noexcept { next = std::min({ledger.nextOff(), player.next(), listenAt}); }
   /// After hands, gather or follower have moved.
   void findNextOfAll() noexcept {
     listenAt = std::min({hands.deadline(), gather.deadline(), tune.deadline()});
     if (follower.on()) listenAt = std::min({listenAt, follower.deadline(), beat.falls});
+    if (roundGoes()) listenAt = std::min(listenAt, roundDue());
     askAt = follower.on() ? Samples{-never.value} : listenAt;
     findNext();
   }
@@ -101,6 +111,15 @@ void settleChord(EngineParts& parts, Samples at, const Sink& sink) noexcept;
 void followNote(EngineParts& parts, bool chord, Samples at) noexcept;
 void follow(EngineParts& parts, Samples at, const Sink& sink) noexcept;
 void followChord(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+
+/// A round that is kept going (engine_round.cpp): asked for or let go of; its chords, when they are due; what is to be
+/// made of what the chord hand does meanwhile; and a clock that moves on, jumps or stops. [audio]
+void askRound(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+void goRound(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+GatherEvent duringRound(EngineParts& parts, GatherEvent event) noexcept;
+ClockChange moveClock(EngineParts& parts, const TimeAnchor& anchor, Samples at, const Sink& sink) noexcept;
+void leaveRound(EngineParts& parts, Samples at, const Sink& sink) noexcept;
+void tellChord(EngineParts& parts, FactStatus status, bool none, Samples at, const Sink& sink) noexcept;
 
 /// Ends all that sounds and forgets what is held. [audio]
 void silenceAll(EngineParts& parts, Samples at, const Sink& sink) noexcept;

@@ -32,7 +32,11 @@ class Foresight {
     earlyFrom_ = from;
   }
   /// A chord begins to count, or takes the place of one that began there.
-  void chordBegan(const Chord& chord, Ticks at) noexcept { rounds_.chordBegan(chord, at); }
+  void chordBegan(const Chord& chord, Ticks at, const KeySet& hand = {}) noexcept {
+    rounds_.chordBegan(chord, hand, at);
+  }
+  Rounds& rounds() noexcept { return rounds_; }
+  const Rounds& rounds() const noexcept { return rounds_; }
 
   /// The chord expected to be in force at a tick. O(log n) of the chart; else bounded.
   Expected expected(Ticks tick) const noexcept {
@@ -41,6 +45,9 @@ class Foresight {
     return rounds_.any() ? inRound(tick) : Expected{};
   }
   Expected inChart(Ticks tick) const noexcept;
+  /// The next chord that is another than the one expected at a tick, by chart or else by round; nothing when nobody
+  /// knows.
+  Expected changeAfter(Ticks tick) const noexcept;
 
  private:
   Expected ahead() const noexcept;

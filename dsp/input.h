@@ -34,8 +34,9 @@ struct TimeAnchor {
   bool playing = true;
 };
 
-/// The player's three signals to a running figure. [any]
-enum class Gesture : std::uint8_t { hold, goOn, end };
+/// The player's three signals to a running figure; and `round`: the round just played goes on by itself, until chords
+/// are held again, `end`, or `round` again. [any]
+enum class Gesture : std::uint8_t { hold, goOn, end, round };
 
 /// How notes are told apart into hands. [any]
 /// automatic: by listening (dsp/hand_judge.h); the others are fixed.

@@ -164,7 +164,7 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
   hasChord_ = true;
   chordSince_ = from;
   answered_ = true;
-  stage.foresight.chordBegan(heard.chord, from);
+  stage.foresight.chordBegan(heard.chord, from, heard.hand);
   stage.voicing.chordChanged(reachFor(from, at, stage));
   reason_ = wrongAttack ? Reason::correction : Reason::step;  // whatever closed or held before is over
   cause_ = at > stage.clock.sampleOf(from) ? DelayCause::handLate : DelayCause::none;
@@ -209,6 +209,23 @@ HandReach Player::reachFor(Ticks from, Samples at, const Stage& stage) const noe
 void Player::chordGone(Samples at, const Stage& stage) noexcept {
   landed();
   letGo(at, stage);
+  schedule(stage);
+}
+
+void Player::chordOfRound(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept {
+  place_ = from;
+  gone_ = false;
+  if (downbeatWaits_) become(Mode::idle);  // a downbeat that waited for the hand: its bar is past
+  stage.foresight.rounds().goOn();
+  if (mode_ == Mode::running && hasChord_ && sameHarmony(chord_.chord, heard.chord)) {
+    stage.foresight.chordBegan(heard.chord, from, heard.hand);  // the round's last chord is its first one too
+    takeChord(heard);
+    struckAfter_ = stage.ledger.lastId();
+  } else if (mode_ == Mode::running || mode_ == Mode::holding) {
+    activate(heard, from, at, stage);
+  } else {
+    start(heard, from, at, stage);
+  }
   schedule(stage);
 }
 

@@ -55,6 +55,8 @@ class Player {
   void nothingLanded(const Stage& stage) noexcept;
   void chordRefined(const HeardChord& heard, Samples at, const Stage& stage) noexcept;
   void chordGone(Samples at, const Stage& stage) noexcept;
+  /// A chord of the round that is kept going, in its time.
+  void chordOfRound(const HeardChord& heard, Ticks from, Samples at, const Stage& stage) noexcept;
   void gesture(Gesture gesture, Samples at, const Stage& stage) noexcept;
   void clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept;
   void silence(const Stage& stage) noexcept;
@@ -69,9 +71,16 @@ class Player {
   /// The figure rests on its chord until the player says go on.
   bool holding() const noexcept { return mode_ == Mode::holding; }
   bool hasIdiom() const noexcept { return idiom_.idiom != nullptr; }
+  /// A chord is being played, by the figure or held on.
+  bool playsChord() const noexcept { return hasChord_ && mode_ != Mode::idle && mode_ != Mode::ended && !closing(); }
+  /// A chord that was struck early waits for its place.
+  bool awaitsChord() const noexcept { return hasPending_; }
+  Ticks awaitedAt() const noexcept { return pendingAt_; }
   std::uint32_t releasedGeneration() const noexcept { return released_; }
   /// The hand let go and is waited for: the bar is being finished, or the pulse stays.
   bool searching() const noexcept { return gone_ || mode_ == Mode::waiting; }
+  /// Bar line at or before a tick, on the player's own downbeats.
+  Ticks barAt(Ticks t, const Stage& stage) const noexcept { return stage.clock.barAt(t - barShift_) + barShift_; }
   /// The tick from which the newest chord counts: for facts.
   Ticks chordSince() const noexcept { return place_; }
 
@@ -114,14 +123,14 @@ class Player {
   }
   HandReach reachFor(Ticks from, Samples at, const Stage& stage) const noexcept;
   Ticks placeOf(Samples firstFinger, const Stage& stage) const noexcept;
-  /// Bar line and beat at or before a tick, on the player's own downbeats.
-  Ticks barAt(Ticks t, const Stage& stage) const noexcept { return stage.clock.barAt(t - barShift_) + barShift_; }
+  /// Beat at or before a tick, on the player's own downbeats.
   Ticks beatAt(Ticks t, const Stage& stage) const noexcept { return stage.clock.beatAt(t - barShift_) + barShift_; }
   void takeUpAnew(Ticks now, const Stage& stage) noexcept;
   void adoptIdiom() noexcept;
   void become(Mode mode) noexcept;
   void letGo(Samples at, const Stage& stage) noexcept;
   // player_signals.cpp
+  void passOverHeld(Ticks now) noexcept;
   void beginWaiting(Ticks pulse) noexcept;
   bool fingersLand(Ticks tick, const Stage& stage) const noexcept;
   bool closing() const noexcept {
@@ -146,6 +155,7 @@ class Player {
   Layer* handle(Samples at, const Stage& stage) noexcept;
   void takePending(Samples at, const Stage& stage) noexcept;
   void obeySignal(Samples at, const Stage& stage) noexcept;
+  void takeUpRound(const Stage& stage) noexcept;
   void keepPulse(Samples at, const Stage& stage) noexcept;
   void changeIdiom(Samples at, const Stage& stage) noexcept;
   Layer* step(Samples at, const Stage& stage) noexcept;

@@ -5,7 +5,7 @@
 namespace seguente {
 
 void Player::gesture(Gesture gesture, Samples at, const Stage& stage) noexcept {
-  if (mode_ == Mode::idle || mode_ == Mode::ended) return;
+  if (mode_ == Mode::idle || mode_ == Mode::ended || gesture == Gesture::round) return;
   const Clock& clock = stage.clock;
   const Ticks beat = beatAt(clock.tickAt(at), stage);
   askedAt_ = clock.sampleOf(beat) >= at ? beat : beat + clock.meter().beat();
@@ -14,8 +14,17 @@ void Player::gesture(Gesture gesture, Samples at, const Stage& stage) noexcept {
   if (gesture == Gesture::hold && mode_ != Mode::holding) asked_ = Asked::hold;
   if (gesture == Gesture::goOn && (mode_ == Mode::holding || holdAsked)) asked_ = Asked::goOn;
   if (gesture == Gesture::end && (!closing() || holdAsked)) asked_ = Asked::end;
+  if (holdAsked && asked_ != Asked::hold) passOverHeld(clock.tickAt(at));
   if (asked_ == Asked::hold) stage.ledger.sustainAll();  // what sounds goes on sounding up to the beat
   schedule(stage);
+}
+
+/// A hold that is taken back before its beat: what was not struck meanwhile is not struck late.
+void Player::passOverHeld(Ticks now) noexcept {
+  if (hasNextIdiom_ && idiomBar_ <= now)
+    adoptIdiom();
+  else if (running().figure != nullptr)
+    seek(running(), now + Ticks{1});
 }
 
 void Player::clockChanged(ClockChange change, Samples at, const Stage& stage) noexcept {
@@ -80,7 +89,7 @@ bool Player::takeMark(Ticks bar, Samples at, const Stage& stage) noexcept {
 
 /// The hand has let go and a bar line is reached: the downbeat waits for the hand. True when it does.
 bool Player::awaitHand(Ticks tick, const Stage& stage) noexcept {
-  if (!stage.gather.lifted() || stage.settings.keep) return false;
+  if (!stage.gather.lifted() || stage.settings.keep || stage.foresight.rounds().kept()) return false;
   if (closing()) return false;
   if (gone_) {
     beginWaiting(tick);

@@ -24,6 +24,7 @@ void Player::obeySignal(Samples at, const Stage& stage) noexcept {
     return;
   }
   stage.ledger.releaseAll(at, stage.sink);
+  takeUpRound(stage);
   hasChord_ = hasChord_ && !gone_;
   if (asked == Asked::end)
     startEnd(askedAt_, stage);
@@ -31,6 +32,15 @@ void Player::obeySignal(Samples at, const Stage& stage) noexcept {
     enter(askedAt_, stage);
   else
     become(Mode::idle);
+}
+
+/// What a kept round has missed while its chord was held on comes by whole bars later.
+void Player::takeUpRound(const Stage& stage) noexcept {
+  Rounds& rounds = stage.foresight.rounds();
+  if (!rounds.kept()) return;
+  const Ticks bar = stage.clock.bar();
+  const auto missed = (askedAt_ - rounds.coming().at).value;
+  if (missed > 0) rounds.shift(bar * ((missed + bar.value - 1) / bar.value));
 }
 
 void Player::keepPulse(Samples at, const Stage& stage) noexcept {

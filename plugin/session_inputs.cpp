@@ -109,6 +109,8 @@ void Session::Body::follow(Signal signal, Samples at) noexcept {
       return step(-1, at);
     case Signal::silenceAll:
       return push(Input::silenceAt(at));
+    case Signal::round:
+      return push(Input::of(at, Gesture::round));
   }
 }
 

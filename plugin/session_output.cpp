@@ -104,6 +104,13 @@ void Session::Body::showTime() noexcept {
   view.meter = now.meter;
   view.quartersPerMinute = byHands && !now.playing ? timeSettings.ownTempo : now.quartersPerMinute;
   view.playing = now.playing;
+  const RoundNow round = engine.round();
+  view.round = round.kept;
+  view.roundBegins = round.beginsAgain;
+  const NextChord next = now.playing ? engine.nextChord() : NextChord{};
+  view.expects = next.known;
+  view.expected = next.chord;
+  view.expectedAt = next.at;
 }
 
 void Session::Body::publish() noexcept {

@@ -16,7 +16,8 @@ constexpr std::array<SignalWords, signalCount> words{{{"Hold", "hold"},
                                                       {"End", "end"},
                                                       {"Next", "next"},
                                                       {"Previous", "previous"},
-                                                      {"Silence all", "silence-all"}}};
+                                                      {"Silence all", "silence-all"},
+                                                      {"Round", "round"}}};
 
 constexpr std::size_t indexOf(Signal signal) noexcept { return static_cast<std::size_t>(signal); }
 

@@ -1,4 +1,4 @@
-// The player's signals (hold, go on, end, next, previous, silence all) and which pedal, controller or key gives each.
+// The player's signals (hold, go on, end, next, previous, silence all, round) and which pedal, controller or key gives each.
 #pragma once
 
 #include <array>
@@ -12,8 +12,8 @@
 
 namespace seguente {
 
-enum class Signal : std::uint8_t { hold, goOn, end, next, previous, silenceAll };
-inline constexpr std::size_t signalCount = 6;
+enum class Signal : std::uint8_t { hold, goOn, end, next, previous, silenceAll, round };
+inline constexpr std::size_t signalCount = 7;
 const char* nameOf(Signal signal) noexcept;  // "Hold", "Go on" ... as on the screen
 const char* idOf(Signal signal) noexcept;    // "hold", "go-on" ... as in a state
 

@@ -53,6 +53,11 @@ inline constexpr const char* time = "Time";
 inline constexpr const char* chord = "Chord";
 inline constexpr const char* noChordYet = "Hold a chord.";
 inline constexpr const char* now = "now";
+inline constexpr const char* then = "then";
+inline constexpr const char* inBeats = ", in % beats";
+inline constexpr const char* inOneBeat = ", in 1 beat";
+inline constexpr const char* roundGoes = "round";
+inline constexpr const char* singerIn = "singer in ";  // so many beats
 inline constexpr const char* noChord = "Hold a chord and it is written here.";
 inline constexpr const char* youHold = "You hold ";
 inline constexpr const char* chordStays = "The keys are let go; the chord stays.";
@@ -132,7 +137,9 @@ inline constexpr const char* signalRemarks[] = {"Hold: stay on this chord until 
                                                 "End: close on a cadence.",
                                                 "Next: the idiom after this one on the shelf.",
                                                 "Previous: the idiom before this one on the shelf.",
-                                                "Silence all: every note ends now."};
+                                                "Silence all: every note ends now.",
+                                                "Round: the chords you played go round by themselves; play the tune. "
+                                                "Two keys of a chord, or Round again, take over."};
 
 // The keyboard.
 inline constexpr const char* keyboard = "Keyboard";
