@@ -151,7 +151,8 @@ NextChord Engine::nextChord() const noexcept {
   const auto& p = *parts_;
   if (!p.clock.playing()) return {};
   const bool early = p.player.awaitsChord();
-  const Expected e = early ? p.foresight.expected(p.player.awaitedAt()) : p.foresight.changeAfter(p.clock.tickAt(p.now));
+  const Expected e =
+      early ? p.foresight.expected(p.player.awaitedAt()) : p.foresight.changeAfter(p.clock.tickAt(p.now));
   if (e.chord == nullptr) return {};
   return {true, *e.chord, e.from, e.source, e.confidence, e.hold, e.end};
 }

@@ -58,8 +58,8 @@ struct EngineParts {
   std::uint16_t chordRevision = 0;
   std::uint16_t keyRevision = 0;
   BeatToTell beat{};
-  bool roundAsked = false;    // to be kept once a chord that was struck early has come
-  bool handIsHeard = true;    // while a round goes by itself: false when the chord hand has told nothing
+  bool roundAsked = false;  // to be kept once a chord that was struck early has come
+  bool handIsHeard = true;  // while a round goes by itself: false when the chord hand has told nothing
   bool melodyHeard = false;
   bool tuneStruck = false;  // in this moment
   bool tuneMoved = false;

@@ -35,7 +35,8 @@ Expected Foresight::changeAfter(Ticks tick) const noexcept {
   }
   const Expected present = inChart(tick);
   const auto* const last = chart_.data + chart_.count;
-  const auto* next = std::upper_bound(chart_.data, last, tick, [](Ticks t, const Expectation& e) { return t < e.from; });
+  const auto* next =
+      std::upper_bound(chart_.data, last, tick, [](Ticks t, const Expectation& e) { return t < e.from; });
   while (next != last && (next->chord.none() || (present.chord != nullptr && next->chord == *present.chord))) ++next;
   return next == last ? Expected{} : inChart(next->from);
 }

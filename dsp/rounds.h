@@ -76,7 +76,7 @@ class Rounds {
   std::uint32_t since_ = 0;  // the first chord of this playing
   std::uint32_t kept_ = 0;   // chords of the round that is kept going; 0: none
   bool goesOn_ = false;
-  Ticks endsAfter_{};        // what begins later is another playing
+  Ticks endsAfter_{};                                                // what begins later is another playing
   std::array<std::uint8_t, longestRound + 1> matched_{}, before_{};  // by distance: how many chords went alike
   std::uint32_t round_ = 0;                                          // chords of the round that is believed
   std::uint8_t confidence_ = 0;

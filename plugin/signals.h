@@ -1,4 +1,5 @@
-// The player's signals (hold, go on, end, next, previous, silence all, round) and which pedal, controller or key gives each.
+// The player's signals (hold, go on, end, next, previous, silence all, round) and which pedal, controller or key gives
+// each.
 #pragma once
 
 #include <array>

@@ -31,11 +31,11 @@ struct View {
   bool playing = false;
   bool bypassed = false;
   bool holding = false;
-  bool round = false;       // a round is kept going,
-  Ticks roundBegins{};      // and begins again here
-  bool expects = false;     // another chord is expected:
-  Chord expected{};         // this one,
-  Ticks expectedAt{};       // here
+  bool round = false;    // a round is kept going,
+  Ticks roundBegins{};   // and begins again here
+  bool expects = false;  // another chord is expected:
+  Chord expected{};      // this one,
+  Ticks expectedAt{};    // here
 };
 
 /// One writer [audio], any number of readers [message]; both wait-free but for a reader's few retries.

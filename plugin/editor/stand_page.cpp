@@ -18,6 +18,11 @@ constexpr int headHeight = 84;  // the piece, the idiom, the way back; over it a
 constexpr float chordSize = 236, chordLeast = 96, beatNow = 180, beatSize = 108;
 constexpr int mostCounted = 6;  // more beats: only the one that is, of how many
 
+juce::String inBeats(std::int64_t beats) {
+  if (beats == 1) return plain(words::inOneBeat);
+  return plain(words::inBeats).replace("%", juce::String(static_cast<juce::int64>(beats)));
+}
+
 }  // namespace
 
 StandView::StandView(const Look& look) : Element(look, plain(words::stand), juce::AccessibilityRole::staticText) {}
@@ -47,6 +52,13 @@ void StandView::refresh(LiveScore& score, const juce::String& idiom) {
     now.chord = plain(page::printedSymbol(view.chord));
     now.numeral = printedNumeral(numeralOf(view.chord, view.key).view());
   }
+  if (view.expects) {
+    now.then = plain(page::printedSymbol(view.expected));
+    const auto numeral = printedNumeral(numeralOf(view.expected, view.key).view());
+    now.thenSaid = plain(words::then) + (numeral.isEmpty() ? juce::String() : ", " + numeral) +
+                   inBeats(beatsUntil(view, view.expectedAt));
+  }
+  now.round = roundText(view);
   const auto at = barBeatOf(view);
   now.bar = at.bar;
   now.beat = view.playing ? at.beat : 0;
@@ -70,7 +82,9 @@ void StandView::refresh(LiveScore& score, const juce::String& idiom) {
   }
   if (!show(*this, shown_, now)) return;
   setTitle(plain(words::stand) + ": " + (now.chord.isEmpty() ? plain(words::noChord) : now.chord) +
-           (now.numeral.isEmpty() ? "" : ", " + now.numeral) + ", " + plain(words::bar) + juce::String(now.bar) + ", " +
+           (now.numeral.isEmpty() ? "" : ", " + now.numeral) + ", " +
+           (now.then.isEmpty() ? "" : plain(words::then) + " " + now.then + ", ") +
+           (now.round.isEmpty() ? "" : now.round + ", ") + plain(words::bar) + juce::String(now.bar) + ", " +
            plain(words::beat) + juce::String(now.beat));
 }
 
@@ -93,7 +107,7 @@ std::vector<PlacedText> StandView::texts() const {
   fit(plain(words::now) + (shown_.numeral.isEmpty() ? juce::String() : ", " + shown_.numeral), type::stand, type::stand,
       Weight::italic, area(0, 240, 420, 52), Ink::soft, Side::left);
   if (shown_.beats <= mostCounted) {
-    const int wide = 620 / std::max(3, shown_.beats);
+    const int wide = countWidth() / std::max(3, shown_.beats);
     for (int beat = 1; beat <= shown_.beats; ++beat) {
       const bool now = beat == shown_.beat;
       fit(juce::String(beat), now ? beatNow : beatSize, type::stand, now ? Weight::bold : Weight::roman,
@@ -101,10 +115,13 @@ std::vector<PlacedText> StandView::texts() const {
     }
   } else {
     fit(juce::String(shown_.beat) + plain(words::of) + juce::String(shown_.beats), beatSize, type::stand, Weight::bold,
-        area(440, 30, 780, 200), Ink::ink, Side::middle);
+        area(440, 30, countWidth(), 200), Ink::ink, Side::middle);
   }
-  fit(plain(words::bar) + juce::String(shown_.bar), type::stand, type::stand, Weight::italic, area(440, 240, 340, 52),
-      Ink::soft, Side::left);
+  const bool round = shown_.round.isNotEmpty();
+  fit(round ? shown_.round : plain(words::bar) + juce::String(shown_.bar), type::stand, type::stand,
+      round ? Weight::bold : Weight::italic, area(440, 240, 400, 52), round ? Ink::ink : Ink::soft, Side::left);
+  fit(shown_.then, chordSize, chordLeast, Weight::roman, area(890, 8, 350, 230), Ink::ink, Side::left);
+  fit(shown_.thenSaid, type::stand, type::stand, Weight::italic, area(890, 240, 350, 52), Ink::soft, Side::left);
   const auto title = piece_.isEmpty() ? shown_.idiom : piece_;
   fit(title, 44, type::stand, Weight::roman, area(0, -headHeight, 620, 60), Ink::ink, Side::left);
   if (piece_.isNotEmpty())
@@ -131,8 +148,13 @@ void StandView::drawMarks(juce::Graphics& g) const {
   g.fillRect(line);
   g.fillRect(line.translated(0, 5).withHeight(1));
   if (shown_.beat > 0 && shown_.beats <= mostCounted) {
-    const int wide = 620 / std::max(3, shown_.beats);
+    const int wide = countWidth() / std::max(3, shown_.beats);
     g.fillRect(area(440 + (shown_.beat - 1) * wide + wide / 2 - 55, 226, 110, 9));
+  }
+  if (shown_.then.isNotEmpty()) {
+    g.setColour(p.rule);
+    g.fillRect(area(862, 20, 2, 260));
+    g.setColour(p.ink);
   }
   if (shown_.holding) drawGlyph(g, page::Glyph::fermata, {80 * u, static_cast<float>(headHeight + 14) * u}, 20 * u);
   if (message_.isNotEmpty()) return;

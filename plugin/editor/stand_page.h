@@ -31,6 +31,8 @@ class StandView final : public Element {
   };
   struct Shown {
     juce::String chord, numeral, idiom;
+    juce::String then, thenSaid;  // the chord that is expected next; empty: nobody knows
+    juce::String round;           // of a round that is kept going
     std::int64_t bar = 0;
     int beat = 0, beats = 4;
     bool playing = false, holding = false;
@@ -38,6 +40,7 @@ class StandView final : public Element {
     friend bool operator==(const Shown&, const Shown&) = default;
   };
   void drawMarks(juce::Graphics& g) const override;
+  int countWidth() const { return shown_.then.isEmpty() ? 620 : 400; }  // "then" takes the place to its right
   juce::Rectangle<int> area(int x, int y, int wide, int high) const;
 
   Shown shown_;

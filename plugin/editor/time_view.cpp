@@ -1,5 +1,6 @@
 #include "plugin/editor/time_view.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "dsp/harmony.h"
@@ -47,10 +48,23 @@ BarBeat barBeatOf(const View& view) {
   return {view.bar + bars, static_cast<int>((view.tick.value - start) / view.meter.beat().value) + 1};
 }
 
+std::int64_t beatsUntil(const View& view, Ticks place) {
+  if (!view.meter.valid()) return 0;
+  const auto beat = view.meter.beat().value;
+  return std::max<std::int64_t>(1, (place.value - view.tick.value + beat - 1) / beat);
+}
+
+juce::String roundText(const View& view) {
+  if (!view.round || !view.meter.valid()) return {};
+  if ((view.roundBegins - view.tick).value > view.meter.bar().value) return plain(words::roundGoes);
+  return plain(words::singerIn) + juce::String(static_cast<juce::int64>(beatsUntil(view, view.roundBegins)));
+}
+
 TimeView::TimeView(const Look& look) : Element(look, plain(words::time), juce::AccessibilityRole::staticText) {}
 
 void TimeView::refresh(const View& view, TimeSource source, const juce::String& idiom, const juce::String& density) {
   Shown now{tempoText(view.quartersPerMinute), plain(sourceText(source)), idiom, {}, view.playing};
+  if (view.round) now.from << ", " << roundText(view);
   if (idiom.isNotEmpty() && density.isNotEmpty()) now.idiom << ", " << density;
   if (view.key.known)
     now.key = plain(words::inMeter) + printedSymbol(nameOf(view.key.tonic).view()) +

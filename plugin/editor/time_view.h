@@ -14,6 +14,10 @@ struct BarBeat {
   friend bool operator==(BarBeat, BarBeat) = default;
 };
 BarBeat barBeatOf(const View& view);
+/// How many beats are left until a place, the one that runs among them.
+std::int64_t beatsUntil(const View& view, Ticks place);
+/// Of a round that is kept going: "round", and in its last bar "singer in 3": so many beats. Else empty. [message]
+juce::String roundText(const View& view);
 /// "92", "92.5". [message]
 juce::String tempoText(double quartersPerMinute);
 /// The sign of a quarter note, its foot at `foot`.

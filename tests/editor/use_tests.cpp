@@ -1,3 +1,5 @@
+#include <cstdlib>
+
 #include "dsp/harmony.h"
 #include "tests/catch.h"
 #include "tests/editor/desk.h"
@@ -235,4 +237,46 @@ TEST_CASE("A window that is opened again looks as it did: paper, scale, size") {
   desk.reopen();
   CHECK(desk.window().getLocalBounds() == bounds);
   CHECK(desk.window().look().palette.page == screen::darkPalette().page);
+}
+
+TEST_CASE("The stand says what comes then, and in a kept round when the singer is in; else nothing") {
+  Desk desk;
+  desk.sizeTo(1280, 800);
+  desk.count(3, 4);
+  desk.processor().values().set(ParameterId::idiom, 1);
+  desk.page().open(screen::Opened::stand);
+  const int bar = 3 * Desk::quarterBlocks;
+  const auto stand = [&] {
+    desk.play(1);
+    auto* view = find<screen::StandView>(desk, "Stand");
+    return view != nullptr ? view->getTitle() : juce::String();
+  };
+  const std::vector<std::vector<int>> chords{{48, 52, 55}, {48, 53, 57}, {47, 53, 55}};
+  for (const auto& chord : chords) {
+    for (const int key : chord) desk.press({key}, false);
+    desk.play(bar - 5);
+    CHECK(!stand().contains("then"));
+    if (chord == chords.back()) desk.processor().session().give(Signal::round);
+    for (const int key : chord) desk.letGo({key}, false);
+    desk.play(4);
+  }
+  desk.play(20);
+  CHECK(stand().contains("C, "));
+  CHECK(stand().contains("then F"));
+  CHECK(stand().contains("round"));
+  CHECK(!stand().contains("singer"));
+  desk.play(2 * bar);
+  CHECK(stand().contains("G7, "));
+  CHECK(stand().contains("then C"));
+  CHECK(stand().contains("singer in 3"));
+  if (const auto* folder = std::getenv("SEGUENTE_PICTURES")) {
+    const auto shot = desk.window().createComponentSnapshot(desk.window().getLocalBounds());
+    juce::FileOutputStream out(juce::File(folder).getChildFile("stand-round.png"));
+    juce::PNGImageFormat().writeImageToStream(shot, out);
+  }
+  desk.play(Desk::quarterBlocks);
+  CHECK(stand().contains("singer in 2"));
+  desk.processor().session().give(Signal::round);
+  desk.play(2);
+  CHECK(!stand().contains("then"));
 }

@@ -13,8 +13,8 @@ using namespace seguente::test;
 namespace {
 
 /// Four bars of four, a chord a bar, from the first bar on; the hand lets go a little before each bar line.
-Score played(const char* idiomId = "march", const std::vector<const char*>& shapes = {"C3 E3 G3", "A2 C3 E3", "F3 A3 C4",
-                                                                                     "G3 B3 D4"}) {
+Score played(const char* idiomId = "march",
+             const std::vector<const char*>& shapes = {"C3 E3 G3", "A2 C3 E3", "F3 A3 C4", "G3 B3 D4"}) {
   Score score(48000, {4, 4}, 120);
   Settings settings;
   settings.split = key("E4");
@@ -228,7 +228,7 @@ TEST_CASE("Kept rounds under random hands: blocks do not matter and no contract 
     Random random(seed);
     for (Samples at{}; at < p.end; at = at + Samples{random.between(20000, 160000)})
       p.score.add(at, Input::of(at, random.oneOf(std::vector{Gesture::round, Gesture::round, Gesture::round,
-                                                            Gesture::hold, Gesture::goOn, Gesture::end})));
+                                                             Gesture::hold, Gesture::goOn, Gesture::end})));
     // Somewhere the chord hand rests for good, so that rounds have room.
     auto inputs = p.score.inputs();
     const Samples rest{random.between(3, 8) * 48000};

@@ -237,6 +237,45 @@ TEST_CASE("A pedal that was given the signal holds the chord, and is not passed 
   CHECK(!host.view().holding);
 }
 
+TEST_CASE("A pedal that was given Round keeps the chords going, and the view says which comes and when it begins again",
+          "[session][signals][round]") {
+  Host host;
+  host.signals().set(Signal::round, {GiverKind::controller, 0, 66});
+  for (const char* chord : {"C3 E3 G3", "F3 A3 C4"}) {
+    host.press(chord);
+    host.run(1.9);
+    if (chord[0] == 'F') host.message({0xB0, 66, 127});
+    host.release(chord);
+    host.run(0.1);
+  }
+  host.run(1);
+  host.said();
+  CHECK(host.view().round);
+  CHECK(host.view().roundBegins == quarters(16));
+  REQUIRE(host.view().expects);
+  CHECK(host.view().expected.root == PitchClass{5});
+  CHECK(host.view().expectedAt == quarters(12));
+  host.run(4);
+  CHECK(host.view().hasChord);
+  CHECK(host.said().find("+F") != std::string::npos);
+  host.message({0xB0, 66, 0});
+  host.session().give(Signal::round);  // again: it lets go
+  host.run(1);
+  host.said();
+  host.run(4);
+  CHECK(!host.view().round);
+  CHECK(!host.view().hasChord);
+  CHECK(host.said() == "");
+}
+
+TEST_CASE("Where nobody knows what comes, nothing is expected", "[session][round]") {
+  Host host;
+  host.press("C3 E3 G3");
+  host.run(3);
+  CHECK(host.view().hasChord);
+  CHECK(!host.view().expects);
+}
+
 TEST_CASE("All notes off ends ours", "[session]") {
   for (const std::uint8_t controller : {std::uint8_t{120}, std::uint8_t{123}}) {
     Host host;
