@@ -276,7 +276,7 @@ bool Gather::leavesSlipAside(KeySet all, const KeySet& suspects, Landed& found, 
     if (!hasBit(table, left)) return;
     KeySet rest = all;
     rest.remove(n);
-    if (rest == keys_ && !struckInWindow_ && !(weighs_ && rest.without(gathered_).empty())) return;  // nothing new
+    if (rest == keys_ && !struckInWindow_ && !(weighs_ && gathered_.count() > 1)) return;  // nothing new
     const int speaks = evidence(n, all, rest, left);
     if (speaks < best || (speaks == best && down_.has(n))) return;
     best = speaks;
@@ -319,7 +319,7 @@ bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
 /// What has landed is a whole chord.
 void Gather::whole(const KeySet& old, Landed& found, bool closing, Samples at) const noexcept {
   const bool plain = hasBit(plainTable, found.tones);
-  const bool habit = plain_ >= 2 && clusters_ < 2;  // of plain chords
+  const bool habit = holdsPlainChords();
   const bool usual = plain || (!habit && gathered_.count() > 3);
   const bool mayBeSlip = clusters_ < 2 && gathered_.count() > 3 && brushed(softest_);
   found.clear = !weighs_ || found.tones == keys_.pitchClasses() || (usual && !mayBeSlip && likely(found.tones));
@@ -349,6 +349,9 @@ Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
     });
     if (wholeChord(found.tones)) {
       found.clearOnceQuiet = maybe;
+      const bool more = weighs_ && gathered_.count() > 1 && !hasBit(plainTable, found.tones);
+      if (more && holdsPlainChords() && (closing || quietEnd_ <= at))
+        leavesSlipAside(found.keys, gathered_, found, true);
       return found;
     }
   }

@@ -79,6 +79,7 @@ class Gather {
   bool brushed(NoteNumber note) const noexcept;
   bool landedFirst(NoteNumber note, const KeySet& all) const noexcept;
   void whole(const KeySet& old, Landed& landed, bool closing, Samples at) const noexcept;
+  bool holdsPlainChords() const noexcept { return plain_ >= 2 && clusters_ < 2; }
   bool likely(PitchClassSet tones) const noexcept { return (tones.bits & ~expected_.bits) == 0; }
   void close() noexcept;
   bool joinFromAside(Samples at) noexcept;

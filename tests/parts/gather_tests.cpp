@@ -359,6 +359,26 @@ TEST_CASE("weighed, a seventh that was only brushed beside the root is heard whe
   CHECK(hand.gather.keys() == (stays ? set({58, 60, 64, 67}) : set({60, 64, 67})));
 }
 
+TEST_CASE("weighed, a chord struck again over a tone that was kept down leaves a slip aside like any other",
+          "[gather]") {
+  const int slip = GENERATE(53, 57);  // F between E and G; A, with which all would be C6 or Am7
+  CAPTURE(slip);
+  Hand hand;
+  hand.gather.expect({0xFFF});
+  std::int64_t at = 0;
+  for (int chord = 0; chord < 3; ++chord, at += 48000) {
+    for (const int k : {48, 52, 55})
+      if (k != 48 || chord == 0) hand.down(k, at);
+    if (chord == 2) hand.down(slip, at);
+    for (const std::int64_t later : {std::int64_t{0}, window.value / 4, window.value, 2 * window.value})
+      hand.settle(at + later);
+    CHECK(hand.gather.keys() == set({48, 52, 55}));
+    if (chord == 2) break;
+    hand.settle(at + 3 * window.value);
+    for (const int k : {52, 55}) hand.up(k, at + 40000);
+  }
+}
+
 TEST_CASE("a slip let go as the window closes leaves the chord in that moment, and it is said", "[gather]") {
   Hand hand;
   hand.gather.expect(set({60, 62, 64, 65, 67, 69, 71}).pitchClasses());  // C; the Eb is foreign
