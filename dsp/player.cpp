@@ -146,6 +146,8 @@ void Player::start(const HeardChord& heard, Ticks from, Samples at, const Stage&
   answered_ = true;
   barShift_ = ownDownbeat ? from - stage.clock.barAt(from) : Ticks{};
   startBar_ = barAt(from, stage);
+  tuneCame_ = stage.tune.lowest() < 128;
+  felt_ = {};
   base_.figure = nullptr;
   lastStep_ = {-farTick.value};
   activate(heard, from, at, stage);
@@ -182,6 +184,7 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
     startEnd(from, stage);
   } else {
     enter(from, stage);
+    if (e.turnaround && e.from == from) startTurnaround(from, at, stage);
   }
 }
 

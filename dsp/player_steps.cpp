@@ -15,8 +15,12 @@ constexpr Ticks farTick{std::int64_t{1} << 60};
 /// Long and short within a pair, at the swing in force when the figure began.
 Ticks Player::bent(Ticks straight) const noexcept { return seguente::swung(straight, swing_, swingPair_); }
 
-bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
-  if (condition == Condition::always) return true;
+bool Player::conditionHolds(const Step& step, const Stage& stage) noexcept {
+  if (step.condition == Condition::overItsOwnChord) {
+    playOver(step.over, stage);
+    return true;
+  }
+  if (step.condition == Condition::tuneRests) return stage.tune.leavesRoom(next_.due);
   const Chord& chord = chord_.chord;
   bool blue = semitonesOf(chord_.degrees, {3, 0}) == 4;
   const PitchClass third = chord.root + Interval{3};
@@ -24,7 +28,7 @@ bool Player::conditionHolds(Condition condition, const Stage& stage) const noexc
     const auto p = third + Interval{near};
     blue = blue && !stage.melodyHeld.pitchClasses().has(p);
   }
-  return blue == (condition == Condition::majorThirdWithRoom);
+  return blue == (step.condition == Condition::majorThirdWithRoom);
 }
 
 /// How hard each part is struck, by stress; by ear: three steps of stress are about one dynamic mark.
@@ -74,7 +78,7 @@ void Player::prepareParts(const Stage& stage) noexcept {
 }
 
 /// The chord that comes after a step, if anybody knows it.
-inline void Player::lookAhead(const Layer& layer, Ticks tick, const Stage& stage) noexcept {
+void Player::lookAhead(const Layer& layer, Ticks tick, const Stage& stage) noexcept {
   voicing_.next = nullptr;
   aheadBy_ = ExpectedSource::nobody;
   if (stage.foresight.silent()) return;
@@ -107,18 +111,26 @@ template <bool leads>
                                         Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
-  if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
+  if (now.silent || (step.condition != Condition::always && !conditionHolds(step, stage))) return;
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) lookAhead(layer, moment.tick, stage);
+  const bool own = step.condition == Condition::overItsOwnChord;
+  if (own) voicing_.next = &chord_.chord;  // where a turnaround leads
   if (step.play.kind == PlayKind::upper && !upperReady_) {
     upper_ = upperTonesOf(chord_.chord);
     upperReady_ = true;
   }
   Attack& attack = stage.ledger.newAttack();
   attack.keys.count = 0;
-  stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
-  if (anyBarred_) leaveRoom(step, now, attack.keys, stage);
+  if (step.play.kind == PlayKind::line) {
+    attack.keys = lineKeys(step, layer, stage);
+  } else {
+    stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
+    if (anyBarred_) leaveRoom(step, now, attack.keys, stage);
+  }
+  for (std::size_t i = 0; own && i < attack.keys.count; ++i)
+    attack.keys.degrees[i] = degreeOf(chord_.chord, attack.keys.keys[i]);  // told over the chord that is told
   fillAttack(attack, now, step, layer.figure->kind, moment, off);
   if (step.play.leads()) tellAhead(attack.each.reason);
   if (moment.due < at) {
@@ -185,13 +197,15 @@ inline void Player::findTurn(const Stage& stage) noexcept {
 
 void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
 
-inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
+inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) noexcept {
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
-  // The end of eight bars is livelier: the last, or the last two. Common practice, no source: phrases of eight bars.
-  if (f.lift.there()) {
-    const Ticks after = bar + active_->figure(f.lift).length - startBar_;
-    if (floorDivide(after.value, stage.clock.bar().value) % 8 == 0) return f.lift;
+  // The end of eight bars is livelier: the last, or the last two; where four end on the dominant they end open. Common
+  // practice, no source: phrases of eight bars in two halves.
+  if (f.halfCadence.there() && onDominant(stage) && endsPhrase(f.halfCadence, bar, 4, stage)) {
+    closesHalf_ = false;
+    return f.halfCadence;
   }
+  if (f.lift.there() && endsPhrase(f.lift, bar, 8, stage)) return f.lift;
   return f.answer.there() && !answered_ ? f.answer : f.statement;
 }
 
@@ -226,10 +240,10 @@ void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
   for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
     const bool plain = turn_ >= Turn::step && stage.gather.atRest() && !stage.foresight.charted();
-    Layer* const due = !plain                                  ? handle(at, stage)
-                       : turn_ == Turn::step                   ? &running()
-                       : over_.figure == nullptr && !closing() ? layNext(stage)
-                                                               : endFigure(at, stage);
+    Layer* const due = !plain                                   ? handle(at, stage)
+                       : turn_ == Turn::step                    ? &running()
+                       : over_.figure == nullptr && goesRound() ? layNext(stage)
+                                                                : endFigure(at, stage);
     if (due != nullptr) playDue(*due, at, stage);
     if (due != nullptr && !hasPending_ && asked_ == Asked::nothing && !hasNextIdiom_)
       awaitStep(*due, stage);
