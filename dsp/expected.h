@@ -13,9 +13,9 @@ namespace seguente {
 struct Expected {
   const Chord* chord = nullptr;  // null: nothing is expected
   Ticks from{}, to{};
-  bool hold = false;  // a fermata stands over it
-  bool end = false;   // fine: it closes
-  bool turnaround = false;
+  bool hold : 1 = false;  // a fermata stands over it
+  bool end : 1 = false;   // fine: it closes
+  bool turnaround : 1 = false;
   ExpectedSource source = ExpectedSource::nobody;
   std::uint8_t confidence = 0;  // per cent
 };

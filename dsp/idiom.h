@@ -66,7 +66,7 @@ enum class Condition : std::uint8_t {
   majorThirdWithRoom,    // over a major third, with no tune note held within a semitone: a blue third may be crushed
   noMajorThirdOrNoRoom,  // the other case
   tuneRests,             // the tune rests, or has held its note for a beat: what answers it
-  overItsOwnChord,       // in a turnaround: over the chord that the row names, whatever is held
+  apart,                 // found apart from the plain path: a turnaround's chord, a counter-line's note
 };
 
 /// One struck note or group. Times are straight (unswung), from the figure's start. [any]
@@ -78,7 +78,7 @@ struct Step {
   std::uint8_t part = 0;   // index into Idiom::parts
   std::int8_t stress = 0;  // -3..+3
   std::uint8_t row = 0;    // its place in the file's list, from 0: what reasons name
-  std::uint8_t over = 0;   // overItsOwnChord: place in Idiom::chords; 0 is the chord that is held
+  std::uint8_t over = 0;   // of a turnaround: place in Idiom::chords; 0 is the chord that is held
 };
 
 enum class FigureKind : std::uint8_t {

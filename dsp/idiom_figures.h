@@ -170,6 +170,11 @@ class FigureCompiler {
     const bool answering = answers(value, step);
     if (!inTime || !play || !harmony || !answering) return;
     step.part = static_cast<std::uint8_t>(*part);
+    if (play->play.kind == PlayKind::line) {
+      if (step.condition != Condition::always)
+        return check_.fault(value.place, "a counter-line in a turnaround or an answer to the tune", "it elsewhere");
+      step.condition = Condition::apart;
+    }
     if (step.condition != Condition::always && play->crushed)
       return check_.fault(value.place, "a crushed note in a turnaround or an answer to the tune", "a plain one");
     place(step, *play, value.place, placed);
@@ -178,7 +183,7 @@ class FigureCompiler {
   /// The chord that a row of a turnaround is struck over; of other figures it is always the one that is held.
   bool over(const SourceValue& row, Step& step) {
     const auto* m = row.member("over");
-    if (kind_ == FigureKind::turnaround) step.condition = Condition::overItsOwnChord;
+    if (kind_ == FigureKind::turnaround) step.condition = Condition::apart;
     if (m == nullptr) return true;
     constexpr std::string_view wanted =
         "a chord by its numeral, the chord that is held being I: \"vi\", \"ii7\", \"V7\"";

@@ -180,11 +180,12 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
     return;
   }
   if (mode_ == Mode::holding) become(Mode::running);
-  if (e.end && e.from <= from) {
-    startEnd(from, stage);
+  if ((e.end || e.turnaround) && e.from <= from) {
+    if (e.end) return startEnd(from, stage);
+    enter(from, stage);
+    if (e.from == from) startTurnaround(from, at, stage);
   } else {
     enter(from, stage);
-    if (e.turnaround && e.from == from) startTurnaround(from, at, stage);
   }
 }
 

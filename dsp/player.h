@@ -1,7 +1,8 @@
 // Reads the idiom's steps between two beats and applies the idiom's rules for a chord that changes, ends early, is held
-// or stops. Five files: player.cpp (what is heard moves it), player_signals.cpp (what stays or turns it),
+// or stops. Six files: player.cpp (what is heard moves it), player_signals.cpp (what stays or turns it),
 // player_turns.cpp (what happens in a turn that is not a plain step), player_figures.cpp (which figure comes),
-// player_steps.cpp (what is due next, and how a step is struck: what every call runs through).
+// player_steps.cpp (what is due next, and how a step is struck: what every call runs through), player_apart.cpp (steps
+// that bring a chord of their own, and the counter-line).
 //
 // Two layers: the base figure, anchored on a bar line, and over it for a while a short form, where the chord changed at
 // a place in which the figure would leave it without its bass. When the short form is over the base goes on at its own
@@ -221,12 +222,23 @@ class Player {
     each.reason.due = moment.due;
     each.reason.dueTick = moment.tick;
   }
+  /// What is found and filled in goes out, on its place or late.
+  void send(Attack& attack, const PartNow& now, const Moment& moment, Samples at, const Stage& stage) const noexcept {
+    if (moment.due < at) {
+      attack.each.tick = stage.clock.tickAt(at);
+      attack.each.reason.cause = cause_;
+    }
+    if (now.pedal) stage.ledger.pressPedal(attack.each.channel, at, stage.sink);
+    stage.ledger.strike(attack, stage.clock, at, stage.sink);
+  }
   void tellAhead(NoteReason& reason) const noexcept {
     reason.expected = aheadBy_;
     if (voicing_.next != nullptr) reason.goal = bassOf(*voicing_.next);
   }
   void lookAhead(const Layer& layer, Ticks tick, const Stage& stage) noexcept;
-  // player_line.cpp
+  // player_apart.cpp
+  void playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
+                 const Stage& stage) noexcept;
   void findBass(const Step& step, const Layer& layer, LineContext& line, const Stage& stage) noexcept;
   VoicedKeys lineKeys(const Step& step, const Layer& layer, const Stage& stage) noexcept;
   // player_steps.cpp
@@ -237,7 +249,7 @@ class Player {
   Layer& running() noexcept { return over_.figure != nullptr ? over_ : base_; }
   void playDue(Layer& layer, Samples at, const Stage& stage) noexcept;
   void pulse(Ticks tick, Samples at, const Stage& stage) noexcept;
-  bool conditionHolds(const Step& step, const Stage& stage) noexcept;
+  bool conditionHolds(Condition condition, const Stage& stage) const noexcept;
   void prepareParts(const Stage& stage) noexcept;
   void prepareLevels(const Stage& stage) noexcept;
   void playBy(const Idiom* member) noexcept {

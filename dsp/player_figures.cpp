@@ -215,38 +215,4 @@ void Player::startTurnaround(Ticks bar, Samples at, const Stage& stage) noexcept
   answered_ = true;
 }
 
-/// What is voiced from here on: a chord of the idiom's turnaround, or (0) the one that is held. Over a minor chord each
-/// tone that its harmonic minor scale lacks is lowered by a semitone: I-vi-ii-V becomes i-VI-iio-V.
-void Player::playOver(std::uint8_t chord, const Stage& stage) noexcept {
-  const bool own = voicing_.chord == &own_;
-  if (chord == 0 ? !own : own && chord == ownPlace_) return;
-  stage.voicing.chordChanged(reachFor(next_.tick, next_.due, stage));
-  upperReady_ = false;
-  if (chord == 0) {
-    partsReady_ = false;
-    voicing_.chord = &chord_.chord;
-    voicing_.degrees = &chord_.degrees;
-    for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i)
-      parts_[i].voiced = voicedPart(active_->parts[i], voicing_);
-    return;
-  }
-  constexpr PitchClassSet harmonicMinor{0b100110101101};
-  const bool minor = semitonesOf(chord_.degrees, {3, 0}) == 3;
-  own_ = active_->chords[chord];
-  const auto lowered = [&](unsigned tone) {
-    return minor && !harmonicMinor.has(PitchClass::of(static_cast<int>(tone))) ? 1u : 0u;
-  };
-  const unsigned root = own_.root.value, down = lowered(root);
-  for (std::size_t i = 0; i < own_.count; ++i)
-    own_.tones[i] = static_cast<std::uint8_t>(own_.tones[i] + down - lowered(root + own_.tones[i]));
-  own_.root = own_.bass = chord_.chord.root + Interval{static_cast<int>(root - down)};
-  ownDegrees_ = degreesOf(own_);
-  ownPlace_ = chord;
-  voicing_.chord = &own_;
-  voicing_.degrees = &ownDegrees_;
-  upper_ = upperTonesOf(own_);
-  upperReady_ = true;
-  for (PartNow& part : parts_) part.voiced.foreignBass = false;
-}
-
 }  // namespace seguente

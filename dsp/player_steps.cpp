@@ -15,12 +15,8 @@ constexpr Ticks farTick{std::int64_t{1} << 60};
 /// Long and short within a pair, at the swing in force when the figure began.
 Ticks Player::bent(Ticks straight) const noexcept { return seguente::swung(straight, swing_, swingPair_); }
 
-bool Player::conditionHolds(const Step& step, const Stage& stage) noexcept {
-  if (step.condition == Condition::overItsOwnChord) {
-    playOver(step.over, stage);
-    return true;
-  }
-  if (step.condition == Condition::tuneRests) return stage.tune.leavesRoom(next_.due);
+bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
+  if (condition == Condition::tuneRests) return stage.tune.leavesRoom(next_.due);
   const Chord& chord = chord_.chord;
   bool blue = semitonesOf(chord_.degrees, {3, 0}) == 4;
   const PitchClass third = chord.root + Interval{3};
@@ -28,7 +24,7 @@ bool Player::conditionHolds(const Step& step, const Stage& stage) noexcept {
     const auto p = third + Interval{near};
     blue = blue && !stage.melodyHeld.pitchClasses().has(p);
   }
-  return blue == (step.condition == Condition::majorThirdWithRoom);
+  return blue == (condition == Condition::majorThirdWithRoom);
 }
 
 /// How hard each part is struck, by stress; by ear: three steps of stress are about one dynamic mark.
@@ -78,7 +74,7 @@ void Player::prepareParts(const Stage& stage) noexcept {
 }
 
 /// The chord that comes after a step, if anybody knows it.
-void Player::lookAhead(const Layer& layer, Ticks tick, const Stage& stage) noexcept {
+inline void Player::lookAhead(const Layer& layer, Ticks tick, const Stage& stage) noexcept {
   voicing_.next = nullptr;
   aheadBy_ = ExpectedSource::nobody;
   if (stage.foresight.silent()) return;
@@ -111,34 +107,25 @@ template <bool leads>
                                         Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
-  if (now.silent || (step.condition != Condition::always && !conditionHolds(step, stage))) return;
+  if (now.silent) return;
+  if (step.condition != Condition::always) {
+    if (step.condition == Condition::apart) return playApart(step, layer, moment, at, off, stage);
+    if (!conditionHolds(step.condition, stage)) return;
+  }
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) lookAhead(layer, moment.tick, stage);
-  const bool own = step.condition == Condition::overItsOwnChord;
-  if (own) voicing_.next = &chord_.chord;  // where a turnaround leads
   if (step.play.kind == PlayKind::upper && !upperReady_) {
     upper_ = upperTonesOf(chord_.chord);
     upperReady_ = true;
   }
   Attack& attack = stage.ledger.newAttack();
   attack.keys.count = 0;
-  if (step.play.kind == PlayKind::line) {
-    attack.keys = lineKeys(step, layer, stage);
-  } else {
-    stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
-    if (anyBarred_) leaveRoom(step, now, attack.keys, stage);
-  }
-  for (std::size_t i = 0; own && i < attack.keys.count; ++i)
-    attack.keys.degrees[i] = degreeOf(chord_.chord, attack.keys.keys[i]);  // told over the chord that is told
+  stage.voicing.voice(step, now.voiced, voicing_, attack.keys);
+  if (anyBarred_) leaveRoom(step, now, attack.keys, stage);
   fillAttack(attack, now, step, layer.figure->kind, moment, off);
   if (step.play.leads()) tellAhead(attack.each.reason);
-  if (moment.due < at) {
-    attack.each.tick = stage.clock.tickAt(at);
-    attack.each.reason.cause = cause_;
-  }
-  if (now.pedal) stage.ledger.pressPedal(attack.each.channel, at, stage.sink);
-  stage.ledger.strike(attack, stage.clock, at, stage.sink);
+  send(attack, now, moment, at, stage);
 }
 
 [[gnu::always_inline]] inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {

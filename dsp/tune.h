@@ -16,7 +16,7 @@ class Tune {
   /// A key of the tune goes down.
   void struck(NoteNumber key, Velocity velocity, Samples at, Samples beat) noexcept {
     const int low = key.value;
-    if (low != last_ || last_ > 127) before_ = last_;
+    if (at - struckAt_ > Samples{beat.value / 8}) before_ = last_;
     // The lowest that it has been lately: down at once, and up again by an eighth of the way with each note.
     floor_ = floor_ > 127 || low < floor_ ? low : floor_ + (low - floor_ + 7) / 8;
     const int loud = 4 * velocity.value;

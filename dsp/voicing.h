@@ -81,10 +81,10 @@ inline bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept {
 
 /// What a counter-line is sought among. Keys; 128: none. [any]
 struct LineContext {
-  int tune = 128, tuneBefore = 128;  // as this note is struck, and just before
-  int bass = 128, bassBefore = 128;
-  KeySet barred{};    // in the tune's way
-  int ceiling = 127;  // under the tune, while it rests too
+  int tune = 128, tuneBefore = 128;                    // as this note is struck, and just before
+  int bass = 128, bassBefore = 128, rootBefore = 128;  // of a grip that was struck last, the lowest key is its root
+  KeySet barred{};                                     // in the tune's way
+  int ceiling = 127;                                   // under the tune, while it rests too
   bool noParallels = false;
 };
 
@@ -105,8 +105,12 @@ class Voicing {
   /// Harmony, ch. 3 (parallel fifths and octaves between any two voices; from memory).
   int lineKey(std::size_t part, const VoicedPart& voiced, const VoicingContext& context,
               const LineContext& line) noexcept;
-  /// The key last struck by a part, -1 when none.
+  /// The key last struck by a part, and that of its degree 1; -1 when none.
   int lastKey(std::size_t part) const noexcept { return memory_[part % limits::parts].lastKey; }
+  int lastRoot(std::size_t part) const noexcept {
+    const PartMemory& m = memory_[part % limits::parts];
+    return m.root >= 0 ? m.root : m.lastRoot;
+  }
   /// The same for one step alone.
   VoicedKeys voice(const Step& step, const Part& part, VoicingContext context) noexcept {
     const UpperTones upper = upperTonesOf(*context.chord);

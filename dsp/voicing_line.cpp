@@ -45,8 +45,9 @@ int Voicing::lineKey(std::size_t part, const VoicedPart& voiced, const VoicingCo
     if (line.tune < none && PitchClass::of(line.tune) == PitchClass::of(key)) cost += 2;  // adds nothing to the tune
     if (best < none && cost >= bestCost) continue;
     if (line.noParallels &&
-        (parallel(m.lastKey, key, line.bassBefore, line.bass) || parallel(m.lastKey, key, m.lineBass, line.bass) ||
-         parallel(m.lastKey, key, line.tuneBefore, line.tune) || parallel(m.lastKey, key, m.lineTune, line.tune)))
+        (parallel(m.lastKey, key, line.bassBefore, line.bass) || parallel(m.lastKey, key, line.rootBefore, line.bass) ||
+         parallel(m.lastKey, key, m.lineBass, line.bass) || parallel(m.lastKey, key, line.tuneBefore, line.tune) ||
+         parallel(m.lastKey, key, m.lineTune, line.tune)))
       continue;
     best = key;
     bestCost = cost;
