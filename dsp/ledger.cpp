@@ -159,7 +159,9 @@ void Ledger::tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const S
 }
 
 void Ledger::giveWay(int low, int high, Samples at, const Sink& sink) noexcept {
-  const int lowest = lowestSounding();
+  constexpr int middleC = 60;  // over it our lowest is no bass, but what is left for a moment between two of its notes
+  const int ours = lowestSounding();
+  const int lowest = ours < middleC ? ours : -1;
   Output out = noteOffAt(at);
   bool any = false;
   for (std::size_t i = 0; i < count_;) {

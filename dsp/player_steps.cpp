@@ -16,7 +16,7 @@ constexpr Ticks farTick{std::int64_t{1} << 60};
 Ticks Player::bent(Ticks straight) const noexcept { return seguente::swung(straight, swing_, swingPair_); }
 
 bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
-  if (condition == Condition::always) return true;
+  if (condition == Condition::tuneRests) return stage.tune.leavesRoom(next_.due);
   const Chord& chord = chord_.chord;
   bool blue = semitonesOf(chord_.degrees, {3, 0}) == 4;
   const PitchClass third = chord.root + Interval{3};
@@ -131,7 +131,10 @@ template <bool leads>
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
   if ((silentParts_ >> step.part & 1u) != 0) return;  // of a hold, or the pulse
-  if (step.condition != Condition::always && !conditionHolds(step.condition, stage)) return;
+  if (step.condition != Condition::always) {
+    if (step.condition == Condition::apart) return playApart(step, layer, moment, at, off, stage);
+    if (!conditionHolds(step.condition, stage)) return;
+  }
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) lookAhead(layer, moment.tick, stage);
@@ -145,12 +148,7 @@ template <bool leads>
   if (anyBarred_) leaveRoom(step, now, attack.keys, stage);
   fillAttack(attack, now, step, layer.figure->kind, moment, off);
   if (step.play.leads()) tellAhead(attack.each.reason);
-  if (moment.due < at) {
-    attack.each.tick = stage.clock.tickAt(at);
-    attack.each.reason.cause = cause_;
-  }
-  if (now.pedal) stage.ledger.pressPedal(attack.each.channel, at, stage.sink);
-  stage.ledger.strike(attack, stage.clock, at, stage.sink);
+  send(attack, now, moment, at, stage);
 }
 
 [[gnu::always_inline]] inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
@@ -209,13 +207,15 @@ inline void Player::findTurn(const Stage& stage) noexcept {
 
 void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
 
-inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
+inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) noexcept {
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
-  // The end of eight bars is livelier: the last, or the last two. Common practice, no source: phrases of eight bars.
-  if (f.lift.there()) {
-    const Ticks after = bar + active_->figure(f.lift).length - startBar_;
-    if (floorDivide(after.value, stage.clock.bar().value) % 8 == 0) return f.lift;
+  // The end of eight bars is livelier: the last, or the last two; where four end on the dominant they end open. Common
+  // practice, no source: phrases of eight bars in two halves.
+  if (f.halfCadence.there() && onDominant(stage) && endsPhrase(f.halfCadence, bar, 4, stage)) {
+    closesHalf_ = false;
+    return f.halfCadence;
   }
+  if (f.lift.there() && endsPhrase(f.lift, bar, 8, stage)) return f.lift;
   return f.answer.there() && !answered_ ? f.answer : f.statement;
 }
 
@@ -250,10 +250,10 @@ void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
   for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
     const bool plain = turn_ >= Turn::step && stage.gather.atRest() && !stage.foresight.charted();
-    Layer* const due = !plain                                  ? handle(at, stage)
-                       : turn_ == Turn::step                   ? &running()
-                       : over_.figure == nullptr && !closing() ? layNext(stage)
-                                                               : endFigure(at, stage);
+    Layer* const due = !plain                                   ? handle(at, stage)
+                       : turn_ == Turn::step                    ? &running()
+                       : over_.figure == nullptr && goesRound() ? layNext(stage)
+                                                                : endFigure(at, stage);
     if (due != nullptr) playDue(*due, at, stage);
     if (due != nullptr && !hasPending_ && asked_ == Asked::nothing && !hasNextIdiom_)
       awaitStep(*due, stage);

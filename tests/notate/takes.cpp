@@ -44,6 +44,8 @@ Played playedBy(const Idiom& idiom, Density density, const std::string& shape, i
   settings.density = density;
   settings.level = 100;
   settings.split = {66};
+  settings.kindsOff =
+      1u << static_cast<unsigned>(PartKind::counterLine);  // it follows the tune and the bass: no figure
   score.with(settings).with(idiom);
   score.tune("C7", {}, quarters(0.1));  // the tune has begun: no vamp
   const Ticks end = idiom.meter.bar() * bars;
