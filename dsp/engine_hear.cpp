@@ -193,7 +193,7 @@ void applySettings(EngineParts& p, const Settings& s, Samples at, const Sink& si
   for (auto& c : p.settings.outputChannel) c &= 0x0F;
   p.gatherWindow = p.clock.samplesFor(std::clamp<int>(s.gatherMilliseconds, 1, 500));
   if (otherTime) followAnew(p, at);
-  p.player.settingsChanged();
+  p.player.settingsChanged(at, p.stage);
   if (otherKey) p.keyFinder.fix(s.key);
   if (otherChannels) p.ledger.releaseAll(at, sink);
 }

@@ -61,7 +61,7 @@ class Player {
   void silence(const Stage& stage) noexcept;
   /// The tune has moved, or stopped moving; struck: a key of it has just gone down.
   void tuneMoved(bool struck, Samples at, const Stage& stage) noexcept;
-  void settingsChanged() noexcept { partsReady_ = levelsReady_ = memberReady_ = false; }
+  void settingsChanged(Samples at, const Stage& stage) noexcept;
   /// Plays all that is due at or before `at`.
   void run(Samples at, const Stage& stage) noexcept;
 
@@ -82,7 +82,7 @@ class Player {
     const Figure* figure = nullptr;
     Ticks origin{};
     Ticks until{};
-    std::span<const Step> left{};  // steps still to come
+    std::span<const Step> left{};  // steps still to come, the first of a part that sounds
     Ticks due{};                   // of the first of them, swung; `until` when there is none
   };
   enum class Asked : std::uint8_t { nothing, hold, goOn, end, turnaround, tag };
@@ -91,7 +91,6 @@ class Player {
   /// What a part is under the chord, the key, the idiom and the settings in force: worked out when one of them has
   /// changed.
   struct alignas(64) PartNow {
-    bool silent = false;
     bool pedal = false;
     std::array<Velocity, 8> velocity{};  // by stress, from -4: one below the least, for what is lightened
     int spanLimit = 127;                 // as in VoicingContext
@@ -192,8 +191,15 @@ class Player {
   // player_steps.cpp
   /// A layer before its first step.
   Layer layerOf(const Figure& figure, Ticks origin, Ticks until) const noexcept {
-    const auto steps = active_->stepsOf(figure);
-    return {&figure, origin, until, steps, steps.empty() ? until : origin + swung(steps.front().at)};
+    Layer layer{&figure, origin, until, active_->stepsOf(figure), {}};
+    findDue(layer);
+    return layer;
+  }
+  /// A step of a part that is silent has no turn.
+  void findDue(Layer& layer) const noexcept {
+    while (!layer.left.empty() && (silentParts_ >> layer.left.front().part & 1u) != 0)
+      layer.left = layer.left.subspan(1);
+    layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
   }
   Ticks swung(Ticks straight) const noexcept {
     const bool stays = swing_ == 1000 || straight.value % swingPair_.value == 0;  // whole pairs stay where they are
@@ -202,8 +208,9 @@ class Player {
   Ticks bent(Ticks straight) const noexcept;
   void passOver(Layer& layer) const noexcept {
     layer.left = layer.left.subspan(1);
-    layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
+    findDue(layer);
   }
+  std::uint8_t partsSilent(const Settings& settings) const noexcept;
   template <bool leads>
   void playOne(const Step& step, const Layer& layer, Samples at, Ticks off, const Stage& stage) noexcept;
   void playStep(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
@@ -278,6 +285,7 @@ class Player {
   Ticks idiomBar_{};               // where it is adopted
   const Idiom* active_ = nullptr;  // the member of its family that plays in the present meter
   Meter meter_{};                  // that one
+  std::uint8_t silentParts_ = 0;   // bit a part of active_
   bool memberReady_ = false;       // active_, figuresNow_ and swing_ are those of idiom_, meter_ and the settings
   const DensityFigures* figuresNow_ = nullptr;
   std::uint32_t released_ = 0;

@@ -43,7 +43,8 @@ void Player::playOver(std::uint8_t chord, const Stage& stage) noexcept {
 void Player::findBass(const Step& step, const Layer& layer, LineContext& line, const Stage& stage) noexcept {
   Voicing ahead = stage.voicing;
   const auto isBass = [&](std::size_t part) {
-    return part < active_->parts.size() && active_->parts[part].kind == PartKind::bass && !parts_[part].silent;
+    return part < active_->parts.size() && active_->parts[part].kind == PartKind::bass &&
+           ((silentParts_ >> part) & 1u) == 0;
   };
   for (std::size_t part = 0; part < limits::parts; ++part)
     if (const int last = ahead.lastKey(part); isBass(part) && last >= 0)

@@ -65,6 +65,7 @@ void Player::chooseMember(const Stage& stage) noexcept {
                : member->swingPermille;
   swingPair_ = member->swingPair;
   figuresNow_ = &figures(stage);
+  silentParts_ = partsSilent(stage.settings);
   memberReady_ = true;
 }
 

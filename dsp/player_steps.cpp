@@ -42,6 +42,34 @@ void Player::prepareLevels(const Stage& stage) noexcept {
   levelsReady_ = true;
 }
 
+/// Off, or left off by the idiom and not asked for.
+std::uint8_t Player::partsSilent(const Settings& settings) const noexcept {
+  unsigned silent = settings.partsOff;
+  for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
+    const Part& part = active_->parts[i];
+    const auto kind = static_cast<unsigned>(part.kind);
+    const bool off = (settings.kindsOff >> kind & 1u) != 0;
+    const bool unasked = !part.enabledByDefault && (settings.kindsOn >> kind & 1u) == 0;
+    if (off || unasked) silent |= 1u << i;
+  }
+  return static_cast<std::uint8_t>(silent);
+}
+
+void Player::settingsChanged(Samples at, const Stage& stage) noexcept {
+  partsReady_ = levelsReady_ = memberReady_ = false;
+  const std::uint8_t silent = active_ == nullptr ? silentParts_ : partsSilent(stage.settings);
+  if (silent == silentParts_) return;
+  silentParts_ = silent;
+  // A part that is asked for comes in with its next step, not with those that have gone by unheard.
+  for (Layer* const layer : {&base_, &over_}) {
+    if (layer->figure == nullptr) continue;
+    const Ticks next = layer->due;
+    seek(*layer, lastStep_ + Ticks{1});
+    while (layer->due < next && stage.clock.sampleOf(layer->due) < at) passOver(*layer);
+  }
+  schedule(stage);
+}
+
 void Player::prepareParts(const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
   if (!levelsReady_ || levelsFor_ != forceNow(stage)) prepareLevels(stage);
@@ -55,13 +83,9 @@ void Player::prepareParts(const Stage& stage) noexcept {
   barKeys(stage);
   for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
     const Part& part = active_->parts[i];
-    const auto kind = static_cast<unsigned>(part.kind);
-    const bool off = (((settings.partsOff >> i) | (settings.kindsOff >> kind)) & 1u) != 0;
-    const bool unasked = !part.enabledByDefault && ((settings.kindsOn >> kind) & 1u) == 0;
     const bool oneHand =
         settings.density == Density::lean && (part.kind == PartKind::chords || part.kind == PartKind::bass);
     PartNow& now = parts_[i];
-    now.silent = off || unasked;
     now.pedal = part.pedal;
     now.strike.channel = settings.outputChannel[i];
     now.strike.reason.part = static_cast<std::uint8_t>(i);
@@ -90,7 +114,6 @@ template <bool leads>
 [[gnu::noinline]] void Player::playOne(const Step& step, const Layer& layer, Samples at, Ticks off,
                                        const Stage& stage) noexcept {
   const PartNow& now = parts_[step.part];
-  if (now.silent) return;
   if constexpr (leads) lookAhead(layer, next_.tick, stage);
   VoicedKey key = leads ? stage.voicing.voiceLeading(step, now.voiced, voicing_)
                         : stage.voicing.voiceDegree(step, now.voiced, voicing_);
@@ -107,7 +130,7 @@ template <bool leads>
                                         Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
-  if (now.silent) return;
+  if ((silentParts_ >> step.part & 1u) != 0) return;  // of a hold, or the pulse
   if (step.condition != Condition::always) {
     if (step.condition == Condition::apart) return playApart(step, layer, moment, at, off, stage);
     if (!conditionHolds(step.condition, stage)) return;

@@ -130,9 +130,9 @@ class Voicing {
     PitchClassSet upperTones{};
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
-    std::uint32_t soughtFor = 0;         // under what the upper notes were sought last
-    int lineTune = 128, lineBass = 128;  // what a counter-line's last note was struck with
-    std::uint8_t stays = 0;              // how often it has struck that key
+    std::array<std::uint32_t, 2> goodFor{};  // circumstances under which `upper` is known to be good, the last first
+    int lineTune = 128, lineBass = 128;      // what a counter-line's last note was struck with
+    std::uint8_t stays = 0;                  // how often it has struck that key
   };
   VoicedKey remember(VoicedKey key, const VoicedPart& part, PartMemory& m) noexcept {
     m.lastKey = key.key.value;
@@ -189,11 +189,11 @@ inline int approachTo(int goal, PitchClass bass, int from, PitchClassSet scale, 
   const unsigned twice = scale.bits | static_cast<unsigned>(scale.bits) << 12;  // so that a neighbour is a shift away
   const int below = goal - 1 - static_cast<int>(~(twice >> (bass.value + 11u)) & 1u);
   const int above = goal + 1 + static_cast<int>(~(twice >> (bass.value + 1u)) & 1u);
-  const auto far = [&](int key) { return key < in.low || key > in.high || key == from ? 1000 : std::abs(key - from); };
-  const int fromBelow = far(below);
-  const int fromAbove = far(above);
-  if (fromAbove < fromBelow) return above;
-  return fromBelow < 1000 ? below : goal - 1;
+  const bool comesFromAbove = 2 * from > below + above;
+  const int nearer = comesFromAbove ? above : below;
+  const int other = comesFromAbove ? below : above;
+  const auto serves = [&](int key) { return key >= in.low && key <= in.high && key != from; };
+  return serves(nearer) ? nearer : serves(other) ? other : goal - 1;
 }
 
 [[gnu::always_inline]] inline VoicedKey Voicing::voiceLeading(const Step& step, const VoicedPart& part,
