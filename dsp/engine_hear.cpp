@@ -75,8 +75,8 @@ Samples bridge(const EngineParts& p, Samples at) noexcept {
 /// A felt beat: a quarter, or the three eighths of a compound meter.
 Samples feltBeat(const EngineParts& p) noexcept {
   const Meter meter = p.clock.meter();
-  const bool compound = meter.denominator >= 8 && meter.numerator % 3 == 0 && meter.numerator > 3;
-  const double quarters = compound ? 12.0 / meter.denominator : std::max(1.0, 4.0 / meter.denominator);
+  const double quarters =
+      compound(meter) && meter.numerator > 3 ? 12.0 / meter.denominator : std::max(1.0, 4.0 / meter.denominator);
   return p.clock.samplesFor(quarters * 60000 / p.clock.quartersPerMinute());
 }
 
@@ -193,7 +193,7 @@ void applySettings(EngineParts& p, const Settings& s, Samples at, const Sink& si
   for (auto& c : p.settings.outputChannel) c &= 0x0F;
   p.gatherWindow = p.clock.samplesFor(std::clamp<int>(s.gatherMilliseconds, 1, 500));
   if (otherTime) followAnew(p, at);
-  p.player.settingsChanged();
+  p.player.settingsChanged(at, p.stage);
   if (otherKey) p.keyFinder.fix(s.key);
   if (otherChannels) p.ledger.releaseAll(at, sink);
 }

@@ -2,6 +2,8 @@
 // a chart, or else the round just heard. With nothing to say it says so.
 #pragma once
 
+#include <array>
+
 #include "dsp/input.h"
 #include "dsp/output.h"
 #include "dsp/rounds.h"
@@ -11,8 +13,9 @@ namespace seguente {
 struct Expected {
   const Chord* chord = nullptr;  // null: nothing is expected
   Ticks from{}, to{};
-  bool hold = false;  // a fermata stands over it
-  bool end = false;   // fine: it closes
+  bool hold : 1 = false;  // a fermata stands over it
+  bool end : 1 = false;   // fine: it closes
+  bool turnaround : 1 = false;
   ExpectedSource source = ExpectedSource::nobody;
   std::uint8_t confidence = 0;  // per cent
 };
@@ -31,6 +34,12 @@ class Foresight {
     early_ = chord;
     earlyFrom_ = from;
   }
+  /// A phrase is to be heard once more: the chords that began in [from, to) are expected again from `to` on, and at the
+  /// last of them, at the latest a bar before the end, the close. It takes a chart's place. False when nothing was
+  /// heard.
+  bool expectAgain(Ticks from, Ticks to, Ticks bar) noexcept;
+  /// The chord before the one in force, if its root was another; null when there was none.
+  const Chord* before() const noexcept { return rounds_.before(); }
   /// A chord begins to count, or takes the place of one that began there.
   void chordBegan(const Chord& chord, Ticks at, const KeySet& hand = {}) noexcept {
     rounds_.chordBegan(chord, hand, at);
@@ -56,6 +65,7 @@ class Foresight {
   const Chord* early_ = nullptr;
   Ticks earlyFrom_{};
   Rounds rounds_{};
+  std::array<Expectation, 16> again_{};  // a tag; when there is one, chart_ lies here, so nobody copies this then
 };
 
 }  // namespace seguente

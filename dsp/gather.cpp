@@ -62,11 +62,22 @@ class Tones {
   std::uint16_t once_ = 0, twice_ = 0;
 };
 
-/// Whether another of these keys lies a semitone or two off.
-bool hasNeighbour(const KeySet& keys, NoteNumber note) noexcept {
-  for (const int d : {-2, -1, 1, 2})
-    if (const int k = note.value + d; k >= 0 && k < 128 && keys.has({static_cast<std::uint8_t>(k)})) return true;
-  return false;
+KeySet only(NoteNumber note) noexcept {
+  KeySet one;
+  one.add(note);
+  return one;
+}
+
+KeySet bothOf(const KeySet& a, const KeySet& b) noexcept {
+  return {{a.words[0] & b.words[0], a.words[1] & b.words[1]}};
+}
+
+/// Those of the keys with another of them a semitone or two off.
+KeySet withNeighbours(const KeySet& keys) noexcept {
+  const auto [low, high] = keys.words;
+  const std::uint64_t up0 = low << 1 | low << 2, up1 = high << 1 | high << 2 | low >> 63 | low >> 62;
+  const std::uint64_t down0 = low >> 1 | low >> 2 | high << 63 | high << 62, down1 = high >> 1 | high >> 2;
+  return {{low & (up0 | down0), high & (up1 | down1)}};
 }
 }  // namespace
 
@@ -99,6 +110,7 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
     windowEnd_ = at + window;
     window_ = window;
     gathered_ = {};
+    tones_ = {};
     ordered_ = 0;
     slips_ = {};
     slipAt_ = asideEnd_ = never;
@@ -106,6 +118,7 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
     old_ = down_;
     oldGone_ = down_.count() < keys_.count();
     velocitySum_ = velocityCount_ = 0;
+    softestVelocity_ = 128;
     struckInWindow_ = false;
   }
   first_ = std::min(first_, at);
@@ -113,8 +126,13 @@ void Gather::keyDown(NoteNumber note, Velocity velocity, Samples at, Samples win
   old_.remove(note);  // a key of the old chord that is struck again belongs to the new one
   if (!gathered_.has(note) && ordered_ < order_.size()) order_[ordered_++] = note.value;
   gathered_.add(note);
+  tones_.add(note.pitchClass());
   down_.add(note);
   velocitySum_ += velocity.value;
+  if (velocity.value < softestVelocity_) {
+    softest_ = note;
+    softestVelocity_ = velocity.value;
+  }
   ++velocityCount_;
   goneAt_ = never;
   lastFinger_ = std::max(at, first_);
@@ -153,6 +171,7 @@ void Gather::pedal(bool down, Samples at, Samples bridge) noexcept {
 void Gather::takeBack(NoteNumber note, Samples at, Samples bridge) noexcept {
   down_.remove(note);
   gathered_.remove(note);
+  tones_ = gathered_.pitchClasses();
   old_.remove(note);
   aside_.remove(note);
   const bool waiting = windowEnd_ != never && !gathered_.empty();  // settle will see what is left
@@ -172,7 +191,9 @@ void Gather::takeBack(NoteNumber note, Samples at, Samples bridge) noexcept {
 /// stays.
 void Gather::suspectSlip(NoteNumber note, Samples at) noexcept {
   if (!gathered_.has(note) || at - first_ > Samples{5 * window_.value}) return;
-  if (!hasNeighbour(down_, note) || (slipAt_ != never && !weighs_)) return;
+  KeySet with = down_;
+  with.add(note);
+  if (!withNeighbours(with).has(note) || (slipAt_ != never && !weighs_)) return;
   if (!weighs_) slips_ = {};
   slips_.add(note);
   slipAt_ = at + Samples{expected_.has(note.pitchClass()) ? window_.value : window_.value / 4};
@@ -209,6 +230,7 @@ void Gather::strikeAgain(Samples at) noexcept {
   if (down_.empty()) return;
   keys_ = {};
   gathered_ = down_;
+  tones_ = down_.pitchClasses();
   old_ = aside_ = {};
   asideEnd_ = overlapEnd_ = never;
   first_ = windowEnd_ = at;
@@ -222,33 +244,39 @@ void Gather::strikeAgain(Samples at) noexcept {
 bool Gather::landedFirst(NoteNumber note, const KeySet& all) const noexcept {
   for (std::size_t i = 0; i < ordered_; ++i) {
     if (order_[i] == note.value) return true;
-    KeySet one;
-    one.add({order_[i]});
-    if (all.has({order_[i]}) && hasNeighbour(one, note)) return false;
+    const int off = order_[i] - note.value;
+    if (off >= -2 && off <= 2 && all.has({order_[i]})) return false;
   }
   return false;
 }
 
-/// How much speaks for it that of these keys one was a slip: that it is up already, that the rest is a plainer
-/// chord, is of likelier tones, was struck before, and that its neighbour came after it.
+/// Most wrong keys are soft (Repp 1996, The Art of Inaccuracy, Music Perception 14; from memory): softer than three
+/// quarters of the others' mean.
+bool Gather::brushed(NoteNumber note) const noexcept {
+  return note == softest_ && velocityCount_ > 2 &&
+         4 * softestVelocity_ * (velocityCount_ - 1) < 3 * (velocitySum_ - softestVelocity_);
+}
+
+/// How much speaks for it that of these keys one was a slip: that it is up already, was brushed, that the rest is a
+/// plainer chord, is of likelier tones, was struck before, and that its neighbour came after it.
 int Gather::evidence(NoteNumber slip, const KeySet& all, const KeySet& rest, PitchClassSet tones) const noexcept {
-  const int up = down_.has(slip) ? 0 : 16;
+  const int up = down_.has(slip) ? 0 : 32;
   if (!weighs_) return up;
-  return up + (hasBit(plainTable, tones) ? 8 : 0) + (likely(tones) ? 4 : 0) + (rest == keys_ ? 2 : 0) +
-         (landedFirst(slip, all) ? 1 : 0);
+  return up + (brushed(slip) ? 16 : 0) + (hasBit(plainTable, tones) ? 8 : 0) + (likely(tones) ? 4 : 0) +
+         (rest == keys_ ? 2 : 0) + (landedFirst(slip, all) ? 1 : 0);
 }
 
 /// A slip leaves a whole chord behind, one with a third: C-E-F-G may be C and a slip, hardly Csus4 and a slip.
-bool Gather::leavesSlipAside(KeySet all, Landed& found, bool plainOnly) const noexcept {
+bool Gather::leavesSlipAside(KeySet all, const KeySet& suspects, Landed& found, bool plainOnly) const noexcept {
   int best = -1;
   const Tones tones(all);
   const auto& table = plainOnly ? plainTable : withThirdTable;
-  gathered_.forEach([&](NoteNumber n) {
+  bothOf(suspects, withNeighbours(all)).forEach([&](NoteNumber n) {
     const PitchClassSet left = tones.without(n);
-    if (!hasBit(table, left) || !hasNeighbour(all, n)) return;
+    if (!hasBit(table, left)) return;
     KeySet rest = all;
     rest.remove(n);
-    if (rest == keys_ && !struckInWindow_ && !(weighs_ && rest.without(gathered_).empty())) return;  // nothing new
+    if (rest == keys_ && !struckInWindow_ && !(weighs_ && gathered_.count() > 1)) return;  // nothing new
     const int speaks = evidence(n, all, rest, left);
     if (speaks < best || (speaks == best && down_.has(n))) return;
     best = speaks;
@@ -257,7 +285,11 @@ bool Gather::leavesSlipAside(KeySet all, Landed& found, bool plainOnly) const no
     found.aside = {};
     found.aside.add(n);
   });
-  return best >= 0 || (weighs_ && !plainOnly && leavesTwoAside(all, found));
+  return best >= 0;
+}
+
+bool Gather::leavesSlipAside(KeySet all, Landed& found) const noexcept {
+  return leavesSlipAside(all, gathered_, found, false) || (weighs_ && leavesTwoAside(all, found));
 }
 
 /// Two at once: without them a plain chord is left.
@@ -265,10 +297,7 @@ bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
   int best = -1;
   if (all.count() != 5) return false;  // three meant: with more, too much could be meant
   const Tones tones(all);
-  KeySet beside{};  // another
-  gathered_.forEach([&](NoteNumber n) {
-    if (hasNeighbour(all, n)) beside.add(n);
-  });
+  const KeySet beside = bothOf(gathered_, withNeighbours(all));
   beside.forEach([&](NoteNumber one) {
     beside.forEach([&](NoteNumber two) {
       const PitchClassSet left = tones.without(one, two);
@@ -290,17 +319,23 @@ bool Gather::leavesTwoAside(const KeySet& all, Landed& found) const noexcept {
 /// What has landed is a whole chord.
 void Gather::whole(const KeySet& old, Landed& found, bool closing, Samples at) const noexcept {
   const bool plain = hasBit(plainTable, found.tones);
-  const bool habit = plain_ >= 2 && clusters_ < 2;  // of plain chords
+  const bool habit = holdsPlainChords();
   const bool usual = plain || (!habit && gathered_.count() > 3);
-  found.clear = !weighs_ || found.tones == keys_.pitchClasses() || (usual && likely(found.tones));
+  const bool mayBeSlip = clusters_ < 2 && gathered_.count() > 3 && brushed(softest_);
+  found.clear = !weighs_ || found.tones == keys_.pitchClasses() || (usual && !mayBeSlip && likely(found.tones));
   found.clearOnceQuiet = !found.clear;
-  // A neighbour too many where plain chords are the habit: a slip, until it stays.
-  if (!found.clear && !plain && habit && (closing || quietEnd_ <= at)) leavesSlipAside(gathered_, found, true);
+  // A neighbour too many that was brushed, or any where plain chords are the habit: a slip, until it stays.
+  if (!found.clear && (closing || quietEnd_ <= at)) {
+    if (!plain && habit)
+      leavesSlipAside(gathered_, gathered_, found, true);
+    else if (mayBeSlip)
+      leavesSlipAside(gathered_, only(softest_), found, true);
+  }
   old.forEach([&](NoteNumber n) { (found.tones.has(n.pitchClass()) ? found.keys : found.aside).add(n); });
 }
 
 Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
-  Landed found{gathered_, {}, gathered_.pitchClasses()};
+  Landed found{gathered_, {}, tones_};
   if (wholeChord(found.tones)) {
     whole(old_, found, closing, at);
     return found;
@@ -314,6 +349,9 @@ Gather::Landed Gather::landed(Samples at, bool closing) const noexcept {
     });
     if (wholeChord(found.tones)) {
       found.clearOnceQuiet = maybe;
+      const bool more = weighs_ && gathered_.count() > 1 && !hasBit(plainTable, found.tones);
+      if (more && holdsPlainChords() && (closing || quietEnd_ <= at))
+        leavesSlipAside(found.keys, gathered_, found, true);
       return found;
     }
   }
@@ -339,7 +377,7 @@ void Gather::close() noexcept {
   // A quarter of the slips lasts longer than 350 ms (the same).
   const bool slip = !aside_.without(old_).empty();
   // With it all is a whole chord too: it may well have been meant.
-  const bool fits = weighs_ && slip && wholeChord(gathered_.pitchClasses());
+  const bool fits = weighs_ && slip && wholeChord(tones_);
   asideEnd_ = aside_.empty()  ? never
               : slip && !fits ? Samples{first_.value + 8 * window_.value}
                               : Samples{first_.value + 3 * window_.value};

@@ -72,11 +72,14 @@ class Gather {
     bool clear = false, clearOnceQuiet = false;
   };
   Landed landed(Samples at, bool closing) const noexcept;
-  bool leavesSlipAside(KeySet all, Landed& landed, bool plainOnly = false) const noexcept;
+  bool leavesSlipAside(KeySet all, const KeySet& suspects, Landed& landed, bool plainOnly) const noexcept;
+  bool leavesSlipAside(KeySet all, Landed& landed) const noexcept;
   bool leavesTwoAside(const KeySet& all, Landed& landed) const noexcept;
   int evidence(NoteNumber slip, const KeySet& all, const KeySet& rest, PitchClassSet tones) const noexcept;
+  bool brushed(NoteNumber note) const noexcept;
   bool landedFirst(NoteNumber note, const KeySet& all) const noexcept;
   void whole(const KeySet& old, Landed& landed, bool closing, Samples at) const noexcept;
+  bool holdsPlainChords() const noexcept { return plain_ >= 2 && clusters_ < 2; }
   bool likely(PitchClassSet tones) const noexcept { return (tones.bits & ~expected_.bits) == 0; }
   void close() noexcept;
   bool joinFromAside(Samples at) noexcept;
@@ -86,12 +89,13 @@ class Gather {
   void suspectSlip(NoteNumber note, Samples at) noexcept;
   bool dropSlip(Samples at) noexcept;
 
-  KeySet down_{};      // keys in this instant
-  KeySet gathered_{};  // keys that landed in this window
-  KeySet old_{};       // keys of the chord before, still down when the window opened
-  KeySet keys_{};      // the chord
-  KeySet aside_{};     // of down_: late to leave, or slips; else they join at asideEnd_
-  KeySet doubtful_{};  // of down_: perhaps let go while the host jumped
+  KeySet down_{};          // keys in this instant
+  KeySet gathered_{};      // keys that landed in this window
+  PitchClassSet tones_{};  // of gathered_
+  KeySet old_{};           // keys of the chord before, still down when the window opened
+  KeySet keys_{};          // the chord
+  KeySet aside_{};         // of down_: late to leave, or slips; else they join at asideEnd_
+  KeySet doubtful_{};      // of down_: perhaps let go while the host jumped
   PitchClassSet expected_{0xFFF};
   Samples first_{}, lastFinger_{};
   Samples windowEnd_ = never;
@@ -110,6 +114,8 @@ class Gather {
   int clusters_ = 0;                   // how usual it is for it to hold neighbours in another, 0 to 4
   int velocitySum_ = 0;
   int velocityCount_ = 0;
+  NoteNumber softest_{};  // of gathered_
+  int softestVelocity_ = 128;
   int force_ = 64;
   bool struckInWindow_ = false;
   bool weighs_ = false;

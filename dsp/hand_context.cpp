@@ -45,12 +45,12 @@ HandContext handContext(const Chord* inForce, const Key& key, const Foresight& f
     c.sinceChange256 = static_cast<int>(since * 256 / quarter.value);
   }
   const Meter meter = clock.meter();
-  const bool compound = meter.denominator == 8 && meter.numerator % 3 == 0;
+  const bool threes = compound(meter);
   const Ticks fromBar = now - clock.barAt(now);
   c.clock = true;
-  c.offBeat256 = offFrom(fromBar, compound ? meter.beat() * 3 : meter.beat());
+  c.offBeat256 = offFrom(fromBar, threes ? meter.beat() * 3 : meter.beat());
   const int offBar = offFrom(fromBar, meter.bar());
-  c.offBar256 = std::min(128, (offBar < 0 ? -offBar : offBar) * meter.numerator / (compound ? 3 : 1));
+  c.offBar256 = std::min(128, (offBar < 0 ? -offBar : offBar) * meter.numerator / (threes ? 3 : 1));
   return c;
 }
 

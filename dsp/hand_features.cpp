@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <bit>
 
+#include "dsp/gather.h"
+
 namespace seguente {
 
 namespace {
@@ -41,6 +43,12 @@ constexpr Nearness makeNearness() {
 }
 constexpr Nearness nearness = makeNearness();
 
+constexpr auto octaves = [] {  // a division a note otherwise
+  std::array<bool, 128> is{};
+  for (std::size_t d = 0; d < 128; d += 12) is[d] = true;
+  return is;
+}();
+
 /// The chance of the right hand in 64ths from its log odds in 64ths: a straight line with flat ends is near enough.
 constexpr int chance64(int right) { return std::clamp(32 + right / 5, 1, 63); }
 
@@ -63,6 +71,9 @@ struct Seen {  // of one hand
 struct Whole {  // of both hands
   int near = 0, nearBelow = 0, nearAbove = 0, gapBelow = 24, gapAbove = 24, nearVelocity = 0;
   int downBelow = 0, downAbove = 0, downGapBelow = 24, downGapAbove = 24, belowRight = 0, aboveRight = 0;
+  PitchClassSet strike{};     // the chord hand's keys that landed with it
+  KeySet together{};          // whoever's
+  std::int64_t quiet = 1000;  // since any key landed
   int unjudged = 0, later = 0, laterBelow = 0, laterAbove = 0;
   int lastKey = -1, lastRight = 0, low = 128, high = -1, recent = 0;
   std::int64_t lastAge = 300000;
@@ -95,10 +106,13 @@ void look(const HandMemory& memory, std::size_t place, Tenths now, std::array<Se
     const HeardNote& n = memory[j];
     const int d = me.key - n.key;
     const int gap = d < 0 ? -d : d;
+    const bool octave = octaves[static_cast<std::size_t>(gap)];
     const std::int64_t before = me.on - n.on;  // negative: it landed later
     const bool near = before <= nearTenths && before >= -nearTenths;
+    all.quiet = std::min(all.quiet, now - n.on);
     if (near) {
       ++all.near;
+      all.together.add({n.key});
       all.nearVelocity += n.velocity;
       if (d > 0) {
         ++all.nearBelow;
@@ -169,13 +183,14 @@ void look(const HandMemory& memory, std::size_t place, Tenths now, std::array<Se
       }
     }
     if (d == 0) ++s.sameKey;
-    if (d % 12 == 0) ++s.sameClass;
+    if (octave) ++s.sameClass;
     if (before >= 0 && before < busyTenths) ++s.busy;
     if (near) {
       ++s.near;
       s.nearLow = std::min<int>(s.nearLow, n.key);
       s.nearHigh = std::max<int>(s.nearHigh, n.key);
       s.nearGap = std::min(s.nearGap, gap);
+      if (!right) all.strike.add(NoteNumber{n.key}.pitchClass());
       continue;
     }
     if (before < 0) continue;
@@ -188,7 +203,7 @@ void look(const HandMemory& memory, std::size_t place, Tenths now, std::array<Se
       strike.down += n.down ? 1 : 0;
       strike.gap = std::min(strike.gap, gap);
       strike.sameKey = strike.sameKey || d == 0;
-      strike.sameClass = strike.sameClass || d % 12 == 0;
+      strike.sameClass = strike.sameClass || octave;
       break;
     }
   }
@@ -244,6 +259,7 @@ void writeHand(Writer& w, const HeardNote& me, Tenths now, const Seen& s, const 
   w.put(s.sameKey * 16);
   w.put(s.sameClass * 10);
   w.put(s.busy * 12);
+  w.time(now - habit.up);
 }
 
 void writeWhole(Writer& w, const HeardNote& me, const HandMemory& memory, const Whole& all) noexcept {
@@ -276,6 +292,16 @@ void writeWhole(Writer& w, const HeardNote& me, const HandMemory& memory, const 
   w.time(all.lastAge);
   w.semitones(k - all.low, all.recent > 0);
   w.semitones(k - all.high, all.recent > 0);
+  PitchClassSet with = all.strike;  // what would the chord be with it
+  with.add(NoteNumber{me.key}.pitchClass());
+  w.flag(wholeChord(all.strike));
+  w.flag(wholeChord(with));
+  KeySet under = all.together;  // one hand plays the edge, the other a whole chord: which?
+  under.add({me.key});
+  KeySet over = under;
+  under.remove({static_cast<std::uint8_t>(under.highest())});
+  over.remove({static_cast<std::uint8_t>(over.lowest())});
+  w.put((wholeChord(under.pitchClasses()) ? 64 : 0) - (wholeChord(over.pitchClasses()) ? 64 : 0));
 }
 
 void writeContext(Writer& w, const HeardNote& me, const HandMemory& memory, const HandContext& c) noexcept {
@@ -314,6 +340,7 @@ void describe(const HandMemory& memory, std::size_t place, Tenths now, const Han
   w.put(revising ? all.laterBelow * 32 : 0);
   w.put(revising ? all.laterAbove * 32 : 0);
   w.flag(revising && !me.down);
+  w.put(revising ? static_cast<int>(all.quiet) / 4 : 0);
   w.rest();
 }
 

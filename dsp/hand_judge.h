@@ -25,13 +25,14 @@ struct HandRevision {
 
 /// From which odds on (64ths) what is done; measured, see DEVELOPERS.md. [any]
 struct HandBounds {
-  int pass = 140;           // chance 0.90: passes for good
-  int take = 35;            // below, chance 0.63: taken
-  int withdraw = -40;       // a lent note below this at the end of its window: chance 0.35
-  int withdrawEarly = -50;  // the same before: chance 0.31
+  int pass = 330;           // chance 0.994: passes for good
+  int take = 62;            // below, chance 0.72: taken
+  int withdraw = -80;       // a lent note below this at the end of its window: chance 0.22
+  int withdrawEarly = -80;  // the same before
   int leaveChord = -50;     // a taken note above this at the end of its window is no tone of the chord
   int giveBack = 1024;      // and above this it would be sent late: never (DEVELOPERS.md, decision 15)
-  int certain = 260;        // so far from even: not looked at again
+  int certain = 330;        // so sure of the tune, chance 0.994: not looked at again
+  int certainChord = 250;   // and of the chord, chance 0.98: what was taken can only leave it
 };
 
 /// [audio] throughout; no errors; bounded by the memory's room.
@@ -49,15 +50,15 @@ class HandJudge {
   HeardNote* newest(std::uint8_t channel, std::uint8_t key) noexcept;
   /// What speaks most for the verdict, in a word.
   HandReason reasonOf(const HeardNote& note) const noexcept;
-  void up(std::uint8_t channel, std::uint8_t key) noexcept { memory_.release(channel, key); }
+  void up(std::uint8_t channel, std::uint8_t key, Tenths now) noexcept { memory_.release(channel, key, now); }
   /// Every key is up.
   void allUp() noexcept;
   /// Whether lookAgain will need its context now.
   bool asksAgain(Samples at) const noexcept;
   /// Looks again at notes whose window is open; those whose window is over become final.
   std::span<const HandRevision> lookAgain(Samples at, Tenths now, const HandContext& context) noexcept;
-  /// When the oldest open window ends; never when none is open.
-  Samples nextEnd() const noexcept { return nextEnd_; }
+  /// When the oldest open window ends, or no finger has landed for a quarter of it; never when none is open.
+  Samples nextEnd() const noexcept { return quietEnd_ < nextEnd_ ? quietEnd_ : nextEnd_; }
   const HandMemory& memory() const noexcept { return memory_; }
   HandBounds bounds{};
 
@@ -65,6 +66,7 @@ class HandJudge {
   int ask(std::size_t place, Tenths now, const HandContext& context, bool again, bool closing) noexcept;
   bool asksAbout(std::size_t place, Samples at) const noexcept;
   void revise(HeardNote& note, int odds, bool closing) noexcept;
+  Samples endOf(const HeardNote& note) const noexcept;
   void findEnd() noexcept;
 
   HandMemory memory_;
@@ -75,6 +77,7 @@ class HandJudge {
   std::size_t revisionCount_ = 0;
   Samples window_{2400};
   Samples nextEnd_ = never;
+  Samples quietEnd_ = never;  // a lent note is looked at again then: what landed with it has landed
 };
 
 }  // namespace seguente

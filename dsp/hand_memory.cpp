@@ -27,9 +27,12 @@ std::size_t HandMemory::add(const HeardNote& note) noexcept {
   return count_++;
 }
 
-void HandMemory::release(std::uint8_t channel, std::uint8_t key) noexcept {
+void HandMemory::release(std::uint8_t channel, std::uint8_t key, Tenths now) noexcept {
   for (std::size_t i = 0; i < count_; ++i)
-    if (notes_[i].key == key && notes_[i].channel == channel) notes_[i].down = false;
+    if (notes_[i].down && notes_[i].key == key && notes_[i].channel == channel) {
+      notes_[i].down = false;
+      habits_[static_cast<std::size_t>(notes_[i].hand)].up = now;
+    }
 }
 
 void HandMemory::settle(std::size_t place) noexcept {

@@ -46,6 +46,7 @@ struct HandHabit {
   int offBeat256 = 64;    // how far its strikes lie from a beat, 0..128 = half a beat
   Tenths strike{};        // when the last strike began
   int strikeNotes = 0;    // in the last strike so far
+  Tenths up{-300000};     // when its last key went up
 };
 
 /// A bounded, time-ordered list of notes; a held note outlives those that were let go. [audio] no allocation.
@@ -56,7 +57,7 @@ class HandMemory {
   /// Adds an unjudged note; the oldest that is up makes room, else the oldest. Returns its place.
   std::size_t add(const HeardNote& note) noexcept;
   /// The key went up; if it had been struck twice, both are over.
-  void release(std::uint8_t channel, std::uint8_t key) noexcept;
+  void release(std::uint8_t channel, std::uint8_t key, Tenths now) noexcept;
   /// The note's window is over: it is what it is believed to be, and shapes its hand's habits.
   void settle(std::size_t place) noexcept;
 

@@ -48,7 +48,7 @@ bool Hands::foresee(std::span<const Input> moment, const Settings& settings, con
   for (const Input& input : moment) {
     if (input.kind != InputKind::midi || !readsBoth(input.midi, settings)) continue;
     const MidiMessage& m = input.midi;
-    if (m.noteOff()) judge_.up(m.channel(), noteOf(m).value);
+    if (m.noteOff()) judge_.up(m.channel(), noteOf(m).value, now);
     if (!m.noteOn()) continue;
     HeardNote note;
     note.on = now;

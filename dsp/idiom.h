@@ -30,9 +30,10 @@ struct Part {
   std::uint8_t level = 80;   // velocity of a step without stress at full force, 1..127
   bool pedal = false;        // the part asks for the sustain pedal on its own channel, changed with each chord
   bool enabledByDefault = true;
-  bool fifthBelow = false;  // its degrees 5 to 7 lie under the root: the bass of one hand, whose chord lies over both
-  std::uint8_t reach = 0;   // semitones above its degree 1 that its figures go: roots lie so low that it fits
-  std::string name;         // track name
+  bool fifthBelow = false;   // its degrees 5 to 7 lie under the root: the bass of one hand, whose chord lies over both
+  bool noParallels = false;  // its "line" makes no fifths or octaves in a row with the bass or the tune
+  std::uint8_t reach = 0;    // semitones above its degree 1 that its figures go: roots lie so low that it fits
+  std::string name;          // track name
 };
 
 enum class PlayKind : std::uint8_t {
@@ -44,8 +45,9 @@ enum class PlayKind : std::uint8_t {
   heldUpper,
   heldAll,
   heldTop,
-  heldNth,    // the very keys of the hand, moved to the part's register
-  percussion  // a General MIDI percussion key
+  heldNth,     // the very keys of the hand, moved to the part's register
+  percussion,  // a General MIDI percussion key
+  line         // "line": a tone of the chord by step from the part's last note
 };
 
 /// What a step strikes. [any]
@@ -63,6 +65,8 @@ enum class Condition : std::uint8_t {
   always,
   majorThirdWithRoom,    // over a major third, with no tune note held within a semitone: a blue third may be crushed
   noMajorThirdOrNoRoom,  // the other case
+  tuneRests,             // the tune rests, or has held its note for a beat: what answers it
+  apart,                 // found apart from the plain path: a turnaround's chord, a counter-line's note
 };
 
 /// One struck note or group. Times are straight (unswung), from the figure's start. [any]
@@ -74,9 +78,22 @@ struct Step {
   std::uint8_t part = 0;   // index into Idiom::parts
   std::int8_t stress = 0;  // -3..+3
   std::uint8_t row = 0;    // its place in the file's list, from 0: what reasons name
+  std::uint8_t over = 0;   // of a turnaround: place in Idiom::chords; 0 is the chord that is held
 };
 
-enum class FigureKind : std::uint8_t { statement, answer, lift, vamp, hold, cadence, end, shortForm };
+enum class FigureKind : std::uint8_t {
+  statement,
+  answer,
+  lift,
+  vamp,
+  hold,
+  cadence,
+  end,
+  fullCadence,  // the end of a piece whose last chord came from its dominant (V-I)
+  halfCadence,  // the end of a phrase on the dominant of the key
+  turnaround,   // from the end of a form back to its beginning; the only figure that brings chords of its own
+  shortForm
+};
 
 /// A run of steps in Idiom::steps, sorted by time, all parts together. length > 0. [any]
 struct Figure {
@@ -95,7 +112,7 @@ struct FigureRef {
 /// The figures of one density. statement is always there (a missing density borrows the nearest leaner one,
 /// or else the nearest fuller; resolved by the compiler). [any]
 struct DensityFigures {
-  FigureRef statement, answer, lift, vamp, hold, cadence, end;
+  FigureRef statement, answer, lift, vamp, hold, cadence, end, fullCadence, halfCadence, turnaround;
   std::uint8_t shortCount = 0;
   std::array<FigureRef, limits::shortForms> shortForms{};  // longest first
   bool written = false;                                    // the file has this density itself
@@ -127,6 +144,7 @@ struct Idiom {
   std::vector<Part> parts;
   std::vector<Step> steps;
   std::vector<Figure> figures;
+  std::vector<Chord> chords;  // of turnarounds, as over C; the first stands for the chord that is held
   std::array<DensityFigures, densities> density{};
   std::vector<Ticks> rejoin;   // places in the bar at which the figure may be taken up again, ascending, first 0
   std::uint8_t leanSpan = 12;  // semitones a lean hand spans at most

@@ -213,6 +213,12 @@ class Head {
       if (const auto t = check_.truth(m->value)) part.pedal = *t;
     if (const auto* m = value.member("fifth_below"))
       if (const auto t = check_.truth(m->value)) part.fifthBelow = *t;
+    if (const auto* m = value.member("no_parallels"))
+      if (const auto t = check_.truth(m->value)) {
+        part.noParallels = *t;
+        if (part.kind != PartKind::counterLine)
+          check_.fault(m->place, "key \"no_parallels\" in a part that is no counter-line", "it in a counter-line only");
+      }
     if (const auto* m = value.member("off"))
       if (const auto t = check_.truth(m->value)) part.enabledByDefault = !*t;
     return part;

@@ -10,6 +10,7 @@
 #include <tuple>
 #include <vector>
 
+#include "dsp/harmony.h"
 #include "dsp/idiom_draft.h"
 #include "dsp/idiom_hand.h"
 #include "dsp/idiom_keys.h"
@@ -17,9 +18,10 @@
 
 namespace seguente {
 
-inline constexpr std::array<FigureRef DensityFigures::*, 7> figureMembers{
-    &DensityFigures::statement, &DensityFigures::answer,  &DensityFigures::lift, &DensityFigures::vamp,
-    &DensityFigures::hold,      &DensityFigures::cadence, &DensityFigures::end};
+inline constexpr std::array<FigureRef DensityFigures::*, 10> figureMembers{
+    &DensityFigures::statement,   &DensityFigures::answer,    &DensityFigures::lift, &DensityFigures::vamp,
+    &DensityFigures::hold,        &DensityFigures::cadence,   &DensityFigures::end,  &DensityFigures::fullCadence,
+    &DensityFigures::halfCadence, &DensityFigures::turnaround};
 inline constexpr std::array<std::string_view, densities> densityNames{"lean", "medium", "full"};
 
 /// The figures of one density. [message]
@@ -126,6 +128,7 @@ class FigureCompiler {
       return {};
     if (rows.list.empty()) check_.fault(rows.place, "no row", "at least one row");
     std::vector<PlacedStep> placed;
+    kind_ = kind;
     for (std::size_t i = 0; i < rows.list.size() && i <= limits::stepsPerFigure; ++i)
       row(rows.list[i], static_cast<std::uint8_t>(i), length, placed);
     addPercussion(kind, length, placed);
@@ -134,7 +137,9 @@ class FigureCompiler {
                    "at most " + std::to_string(limits::stepsPerFigure) + " in a figure (the cap stepsPerFigure)");
     std::stable_sort(placed.begin(), placed.end(), [this](const PlacedStep& a, const PlacedStep& b) {
       const auto key = [this](const Step& s) {
-        return std::tuple(s.at, idiom_.parts[s.part].kind != PartKind::bass, s.part, s.row);
+        // A line is sought under what sounded before; then the bass, which the chord lies above.
+        const int order = s.play.kind == PlayKind::line ? 0 : idiom_.parts[s.part].kind == PartKind::bass ? 1 : 2;
+        return std::tuple(s.at, order, s.part, s.row);
       };
       return key(a.step) < key(b.step);
     });
@@ -161,9 +166,65 @@ class FigureCompiler {
         step.stress = static_cast<std::int8_t>(*stress);
     const auto part = partOf(value);
     const auto play = part ? playOf(value, *part) : std::nullopt;
-    if (!inTime || !play) return;
+    const bool harmony = over(value, step);
+    const bool answering = answers(value, step);
+    if (!inTime || !play || !harmony || !answering) return;
     step.part = static_cast<std::uint8_t>(*part);
+    if (play->play.kind == PlayKind::line) {
+      if (step.condition != Condition::always)
+        return check_.fault(value.place, "a counter-line in a turnaround or an answer to the tune", "it elsewhere");
+      step.condition = Condition::apart;
+    }
+    if (step.condition != Condition::always && play->crushed)
+      return check_.fault(value.place, "a crushed note in a turnaround or an answer to the tune", "a plain one");
     place(step, *play, value.place, placed);
+  }
+
+  /// The chord that a row of a turnaround is struck over; of other figures it is always the one that is held.
+  bool over(const SourceValue& row, Step& step) {
+    const auto* m = row.member("over");
+    if (kind_ == FigureKind::turnaround) step.condition = Condition::apart;
+    if (m == nullptr) return true;
+    constexpr std::string_view wanted =
+        "a chord by its numeral, the chord that is held being I: \"vi\", \"ii7\", \"V7\"";
+    const auto chord = m->value.kind == SourceKind::text ? parseNumeral(m->value.text) : std::nullopt;
+    if (kind_ != FigureKind::turnaround)
+      check_.fault(m->place, "key \"over\" outside a turnaround", "no other figure has chords of its own");
+    else if (!chord)
+      check_.fault(m->value.place, described(m->value), std::string(wanted));
+    else
+      return placeOf(*chord, m->value.place, step);
+    return false;
+  }
+
+  /// Struck only where the tune leaves room. Such rows are of full density, and of figures that go round.
+  bool answers(const SourceValue& row, Step& step) {
+    const auto* m = row.member("answers");
+    if (m == nullptr) return true;
+    const auto wish = check_.truth(m->value);
+    if (!wish || !*wish) return wish.has_value();
+    const bool goesRound = kind_ <= FigureKind::lift;
+    if (density_ != Density::full || !goesRound)
+      check_.fault(m->place, "a row that answers the tune",
+                   density_ != Density::full ? "it in [full] only: leaner, the hands are busy enough"
+                                             : "it in statement, answer or lift only");
+    step.condition = Condition::tuneRests;
+    return density_ == Density::full && goesRound;
+  }
+
+  bool placeOf(const Chord& chord, Place where, Step& step) {
+    auto& chords = idiom_.chords;
+    if (chords.empty()) chords.push_back(*parseNumeral("I"));
+    const auto found = std::find(chords.begin(), chords.end(), chord);
+    step.over = static_cast<std::uint8_t>(found - chords.begin());
+    if (found != chords.end()) return true;
+    if (chords.size() == limits::turnaroundChords) {
+      check_.fault(where, "more than " + std::to_string(limits::turnaroundChords) + " chords of turnarounds",
+                   "fewer (the cap turnaroundChords)");
+      return false;
+    }
+    chords.push_back(chord);
+    return true;
   }
 
   /// Where the step stands and how long it sounds. In an idiom of any meter a step fills the bar.
@@ -243,6 +304,10 @@ class FigureCompiler {
       play = parsePlay(v->kind == SourceKind::text ? v->text : std::to_string(v->integer),
                        idiom_.parts[static_cast<std::size_t>(part)].kind, expected);
     if (!play) check_.fault(v->place, described(*v), expected);
+    if (play && play->play.kind == PlayKind::line && density_ != Density::full) {
+      check_.fault(v->place, "a counter-line", "it in [full] only: leaner, the hands are busy enough");
+      return std::nullopt;
+    }
     return play;
   }
 
@@ -273,6 +338,7 @@ class FigureCompiler {
   Idiom& idiom_;
   Checker& check_;
   Density density_;
+  FigureKind kind_ = FigureKind::statement;  // that is being read
 };
 
 /// A missing density is the nearest leaner one, or else the nearest fuller. A density that the file has itself borrows
@@ -288,7 +354,8 @@ inline void lendFigures(Idiom& idiom) {
       continue;
     }
     for (const auto member :
-         {&DensityFigures::vamp, &DensityFigures::hold, &DensityFigures::cadence, &DensityFigures::end})
+         {&DensityFigures::vamp, &DensityFigures::hold, &DensityFigures::cadence, &DensityFigures::end,
+          &DensityFigures::fullCadence, &DensityFigures::halfCadence, &DensityFigures::turnaround})
       if (!(d[i].*member).there()) d[i].*member = d[i - 1].*member;
     if (d[i].shortCount == 0) {
       d[i].shortCount = d[i - 1].shortCount;

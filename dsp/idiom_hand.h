@@ -75,6 +75,7 @@ inline Grip gripOf(const Play& play) {
     case PlayKind::nextBass:
     case PlayKind::approach:
     case PlayKind::percussion:
+    case PlayKind::line:
       break;
   }
   return grip;

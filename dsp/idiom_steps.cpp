@@ -8,6 +8,8 @@
 #include <numeric>
 #include <vector>
 
+#include "dsp/harmony.h"
+
 namespace seguente {
 namespace {
 
@@ -207,6 +209,11 @@ bool RowPlay::blueThird() const {
 std::optional<RowPlay> parsePlay(std::string_view text, PartKind kind, std::string& expected) {
   if (kind == PartKind::percussion) return parsePercussion(text, expected);
   RowPlay row;
+  if (text == "line") {
+    row.play.kind = PlayKind::line;
+    expected = "it in a part of kind \"counter-line\"";
+    return kind == PartKind::counterLine ? std::optional(row) : std::nullopt;
+  }
   for (const auto& word : playWords)
     if (word.word == text) {
       row.play.kind = word.kind;
@@ -235,6 +242,29 @@ std::optional<RowPlay> parsePlay(std::string_view text, PartKind kind, std::stri
   if (!degrees) return std::nullopt;
   row.play = *degrees;
   return row;
+}
+
+std::optional<Chord> parseNumeral(std::string_view text) {
+  constexpr std::array<std::string_view, 7> large{"VII", "III", "IV", "VI", "II", "V", "I"};  // longer before shorter
+  constexpr std::array<std::string_view, 7> small{"vii", "iii", "iv", "vi", "ii", "v", "i"};
+  constexpr std::array<char, 7> letters{'B', 'E', 'F', 'A', 'D', 'G', 'C'};
+  std::string accidental;
+  if (!text.empty() && (text.front() == 'b' || text.front() == '#')) {
+    accidental = text.front();
+    text.remove_prefix(1);
+  }
+  for (std::size_t i = 0; i < large.size(); ++i) {
+    const bool minor = text.starts_with(small[i]);
+    if (!minor && !text.starts_with(large[i])) continue;
+    auto tail = text.substr(large[i].size());
+    const bool diminished = minor && tail.starts_with('o');
+    if (diminished) tail.remove_prefix(1);
+    auto chord = parseSymbol(letters[i] + accidental + (diminished ? "dim" : minor ? "m" : "") + std::string(tail));
+    if (!chord || chord->none() || chord->bass != chord->root) return std::nullopt;
+    chord->held = {};
+    return chord;
+  }
+  return std::nullopt;
 }
 
 std::size_t editDistance(std::string_view a, std::string_view b) {

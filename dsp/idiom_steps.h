@@ -6,6 +6,7 @@
 #include <string>
 #include <string_view>
 
+#include "dsp/chord.h"
 #include "dsp/idiom.h"
 #include "dsp/time.h"
 
@@ -40,6 +41,10 @@ struct RowPlay {
 
 /// Reads the play text of a part. errors: nullopt, `expected` says what would have been right. [any]
 std::optional<RowPlay> parsePlay(std::string_view text, PartKind kind, std::string& expected);
+
+/// A chord by its numeral over a tonic, as over C: "I", "vi", "ii7", "V7", "bVII", "#io7" (small letters: a minor
+/// third; o: diminished). errors: nullopt. [any]
+std::optional<Chord> parseNumeral(std::string_view text);
 
 /// How many single changes (letter more, fewer, other, two exchanged) lie between two words. [any]
 std::size_t editDistance(std::string_view a, std::string_view b);

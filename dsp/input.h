@@ -34,9 +34,11 @@ struct TimeAnchor {
   bool playing = true;
 };
 
-/// The player's three signals to a running figure; and `round`: the round just played goes on by itself, until chords
-/// are held again, `end`, or `round` again. [any]
-enum class Gesture : std::uint8_t { hold, goOn, end, round };
+/// The player's signals to a running figure. [any]
+/// turnaround: at the next bar line the idiom's way back to the beginning of the form is played once, over the chord
+/// that is held. tag: from the next bar line the last four bars are expected once more, and the close on their last
+/// chord. round: the round just played goes on by itself, until chords are held again, `end`, or `round` again.
+enum class Gesture : std::uint8_t { hold, goOn, end, turnaround, tag, round };
 
 /// How notes are told apart into hands. [any]
 /// automatic: by listening (dsp/hand_judge.h); the others are fixed.
@@ -77,12 +79,14 @@ struct Settings {
   FollowSettings follow{};                // the clock from the hands
 };
 
-/// One chord of a chart: from `from` until `to`. Sorted, not overlapping. `hold` marks a fermata, `end` a fine. [any]
+/// One chord of a chart: from `from` until `to`. Sorted, not overlapping. `hold` marks a fermata, `end` a fine,
+/// `turnaround` a bar line from which the idiom's turnaround is played. [any]
 struct Expectation {
   Ticks from{}, to{};
   Chord chord{};
   bool hold = false;
   bool end = false;
+  bool turnaround = false;
 };
 
 /// bypass on: nothing of ours sounds and everything passes, but hands, chord and clock are followed on; off: the chord

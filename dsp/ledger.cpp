@@ -159,7 +159,10 @@ void Ledger::tuneDown(std::uint8_t channel, NoteNumber note, Samples at, const S
 }
 
 void Ledger::giveWay(int low, int high, Samples at, const Sink& sink) noexcept {
-  const int lowest = lowestSounding();
+  constexpr int middle =
+      55;  // G3: from here on our lowest is no bass, but what is left for a moment between two of its notes
+  const int ours = lowestSounding();
+  const int lowest = ours < middle ? ours : -1;
   Output out = noteOffAt(at);
   bool any = false;
   for (std::size_t i = 0; i < count_;) {

@@ -10,7 +10,8 @@ namespace seguente::limits {
 
 inline constexpr std::size_t parts = 4;               // bass, chords, counter-line, percussion
 inline constexpr std::size_t stepsPerFigure = 96;     // four bars of 12/8 in sixteenths
-inline constexpr std::size_t figuresPerDensity = 12;  // statement, answer, lift, vamp, hold, cadence, short forms
+inline constexpr std::size_t figuresPerDensity = 14;  // one of each kind, and the short forms
+inline constexpr std::size_t turnaroundChords = 16;   // different ones in one idiom
 inline constexpr std::size_t shortForms = 4;
 inline constexpr std::size_t notesPerStep = 6;  // a hand has five fingers; octave doublings at full density
 inline constexpr std::size_t barsPerFigure = 8;

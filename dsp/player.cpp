@@ -146,6 +146,8 @@ void Player::start(const HeardChord& heard, Ticks from, Samples at, const Stage&
   answered_ = true;
   barShift_ = ownDownbeat ? from - stage.clock.barAt(from) : Ticks{};
   startBar_ = barAt(from, stage);
+  tuneCame_ = stage.tune.lowest() < 128;
+  felt_ = {};
   base_.figure = nullptr;
   lastStep_ = {-farTick.value};
   activate(heard, from, at, stage);
@@ -178,8 +180,10 @@ void Player::activate(const HeardChord& heard, Ticks from, Samples at, const Sta
     return;
   }
   if (mode_ == Mode::holding) become(Mode::running);
-  if (e.end && e.from <= from) {
-    startEnd(from, stage);
+  if ((e.end || e.turnaround) && e.from <= from) {
+    if (e.end) return startEnd(from, stage);
+    enter(from, stage);
+    if (e.from == from) startTurnaround(from, at, stage);
   } else {
     enter(from, stage);
   }

@@ -1,7 +1,8 @@
 // Reads the idiom's steps between two beats and applies the idiom's rules for a chord that changes, ends early, is held
-// or stops. Five files: player.cpp (what is heard moves it), player_signals.cpp (what stays or turns it),
+// or stops. Six files: player.cpp (what is heard moves it), player_signals.cpp (what stays or turns it),
 // player_turns.cpp (what happens in a turn that is not a plain step), player_figures.cpp (which figure comes),
-// player_steps.cpp (what is due next, and how a step is struck: what every call runs through).
+// player_steps.cpp (what is due next, and how a step is struck: what every call runs through), player_apart.cpp (steps
+// that bring a chord of their own, and the counter-line).
 //
 // Two layers: the base figure, anchored on a bar line, and over it for a while a short form, where the chord changed at
 // a place in which the figure would leave it without its bass. When the short form is over the base goes on at its own
@@ -62,7 +63,7 @@ class Player {
   void silence(const Stage& stage) noexcept;
   /// The tune has moved, or stopped moving; struck: a key of it has just gone down.
   void tuneMoved(bool struck, Samples at, const Stage& stage) noexcept;
-  void settingsChanged() noexcept { partsReady_ = levelsReady_ = memberReady_ = false; }
+  void settingsChanged(Samples at, const Stage& stage) noexcept;
   /// Plays all that is due at or before `at`.
   void run(Samples at, const Stage& stage) noexcept;
 
@@ -90,16 +91,15 @@ class Player {
     const Figure* figure = nullptr;
     Ticks origin{};
     Ticks until{};
-    std::span<const Step> left{};  // steps still to come
+    std::span<const Step> left{};  // steps still to come, the first of a part that sounds
     Ticks due{};                   // of the first of them, swung; `until` when there is none
   };
-  enum class Asked : std::uint8_t { nothing, hold, goOn, end };
+  enum class Asked : std::uint8_t { nothing, hold, goOn, end, turnaround, tag };
   /// What is due next. At one tick the one that stands first here comes first.
   enum class Turn : std::uint8_t { nothing, chord, signal, pulse, idiom, step, figure };
   /// What a part is under the chord, the key, the idiom and the settings in force: worked out when one of them has
   /// changed.
   struct alignas(64) PartNow {
-    bool silent = false;
     bool pedal = false;
     std::array<Velocity, 8> velocity{};  // by stress, from -4: one below the least, for what is lightened
     int spanLimit = 127;                 // as in VoicingContext
@@ -134,9 +134,13 @@ class Player {
   void beginWaiting(Ticks pulse) noexcept;
   bool fingersLand(Ticks tick, const Stage& stage) const noexcept;
   bool closing() const noexcept {
-    return base_.figure != nullptr &&
-           (base_.figure->kind == FigureKind::end || base_.figure->kind == FigureKind::cadence);
+    if (base_.figure == nullptr) return false;
+    const FigureKind kind = base_.figure->kind;
+    return kind == FigureKind::end || kind == FigureKind::cadence || kind == FigureKind::fullCadence ||
+           (kind == FigureKind::halfCadence && closesHalf_);
   }
+  /// The base figure is one after which the next simply comes.
+  bool goesRound() const noexcept { return base_.figure->kind < FigureKind::cadence; }
   bool takeMark(Ticks bar, Samples at, const Stage& stage) noexcept;
   bool awaitHand(Ticks tick, const Stage& stage) noexcept;
   /// Whether the hand or the chart may have something to say about going on.
@@ -145,6 +149,8 @@ class Player {
     return mayStop(stage) && (awaitHand(bar, stage) || takeMark(bar, at, stage));
   }
   // player_room.cpp
+  void feelPhrase(Samples at, const Stage& stage) noexcept;
+  bool cadenceIn(Ticks from, Ticks to, const Stage& stage) const noexcept;
   void barKeys(const Stage& stage) noexcept;
   Velocity forceNow(const Stage& stage) const noexcept;
   bool yields(const Step& step, const PartNow& now, VoicedKey& key, const Stage& stage) const noexcept;
@@ -178,15 +184,32 @@ class Player {
   bool rootAt(Ticks place) const noexcept;
   bool mayRejoin(Ticks place, Ticks bar) const noexcept;
   void seek(Layer& layer, Ticks from) const noexcept;
-  FigureRef choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept;
+  FigureRef choose(const DensityFigures& f, Ticks bar, const Stage& stage) noexcept;
+  /// The phrase ends with this figure, if it begins at this bar line; counted in so many bars.
+  bool endsPhrase(FigureRef figure, Ticks bar, int bars, const Stage& stage) const noexcept {
+    const Ticks after = bar + active_->figure(figure).length - startBar_;
+    return floorDivide(after.value, stage.clock.bar().value) % bars == 0;
+  }
+  bool onDominant(const Stage& stage) const noexcept;
+  bool cameFromDominant(const Stage& stage) const noexcept;
+  FigureRef closeOf(const DensityFigures& f, const Stage& stage) noexcept;
+  void startTurnaround(Ticks bar, Samples at, const Stage& stage) noexcept;
+  void playOver(std::uint8_t chord, const Stage& stage) noexcept;
   void startHold(Ticks from, Samples at, const Stage& stage) noexcept;
   void startEnd(Ticks from, const Stage& stage) noexcept;
   const DensityFigures& figures(const Stage& stage) const noexcept { return active_->at(stage.settings.density); }
   // player_steps.cpp
   /// A layer before its first step.
   Layer layerOf(const Figure& figure, Ticks origin, Ticks until) const noexcept {
-    const auto steps = active_->stepsOf(figure);
-    return {&figure, origin, until, steps, steps.empty() ? until : origin + swung(steps.front().at)};
+    Layer layer{&figure, origin, until, active_->stepsOf(figure), {}};
+    findDue(layer);
+    return layer;
+  }
+  /// A step of a part that is silent has no turn.
+  void findDue(Layer& layer) const noexcept {
+    while (!layer.left.empty() && (silentParts_ >> layer.left.front().part & 1u) != 0)
+      layer.left = layer.left.subspan(1);
+    layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
   }
   Ticks swung(Ticks straight) const noexcept {
     const bool stays = swing_ == 1000 || straight.value % swingPair_.value == 0;  // whole pairs stay where they are
@@ -195,8 +218,9 @@ class Player {
   Ticks bent(Ticks straight) const noexcept;
   void passOver(Layer& layer) const noexcept {
     layer.left = layer.left.subspan(1);
-    layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
+    findDue(layer);
   }
+  std::uint8_t partsSilent(const Settings& settings) const noexcept;
   template <bool leads>
   void playOne(const Step& step, const Layer& layer, Samples at, Ticks off, const Stage& stage) noexcept;
   void playStep(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
@@ -215,11 +239,26 @@ class Player {
     each.reason.due = moment.due;
     each.reason.dueTick = moment.tick;
   }
+  /// What is found and filled in goes out, on its place or late.
+  void send(Attack& attack, const PartNow& now, const Moment& moment, Samples at, const Stage& stage) const noexcept {
+    if (moment.due < at) {
+      attack.each.tick = stage.clock.tickAt(at);
+      attack.each.reason.cause = cause_;
+    }
+    if (now.pedal) stage.ledger.pressPedal(attack.each.channel, at, stage.sink);
+    stage.ledger.strike(attack, stage.clock, at, stage.sink);
+  }
   void tellAhead(NoteReason& reason) const noexcept {
     reason.expected = aheadBy_;
     if (voicing_.next != nullptr) reason.goal = bassOf(*voicing_.next);
   }
   void lookAhead(const Layer& layer, Ticks tick, const Stage& stage) noexcept;
+  // player_apart.cpp
+  void playApart(const Step& step, const Layer& layer, const Moment& moment, Samples at, Ticks off,
+                 const Stage& stage) noexcept;
+  void findBass(const Step& step, const Layer& layer, LineContext& line, const Stage& stage) noexcept;
+  VoicedKeys lineKeys(const Step& step, const Layer& layer, const Stage& stage) noexcept;
+  // player_steps.cpp
   /// A short form that is cut, or a figure of any meter, sounds no further than its room.
   bool cut(const Layer& layer) const noexcept { return &layer == &over_ || active_->anyMeter; }
   void findTurn(const Stage& stage) noexcept;
@@ -256,6 +295,7 @@ class Player {
   Ticks idiomBar_{};               // where it is adopted
   const Idiom* active_ = nullptr;  // the member of its family that plays in the present meter
   Meter meter_{};                  // that one
+  std::uint8_t silentParts_ = 0;   // bit a part of active_
   bool memberReady_ = false;       // active_, figuresNow_ and swing_ are those of idiom_, meter_ and the settings
   const DensityFigures* figuresNow_ = nullptr;
   std::uint32_t released_ = 0;
@@ -283,14 +323,20 @@ class Player {
   Ticks pendingAt_{};
 
   Layer base_{};
-  Layer over_{};          // short form; figure null when none
-  bool answered_ = true;  // the last figure was not a statement under the present chord
-  Ticks startBar_{};
-  Ticks barShift_{};  // the player's own downbeat against the clock's (wait for my chord)
+  Layer over_{};                        // short form; figure null when none
+  bool answered_ = true;                // the last figure was not a statement under the present chord
+  Ticks startBar_{};                    // phrases are counted from here
+  bool tuneCame_ = false;               // since the player began
+  std::array<std::uint8_t, 8> felt_{};  // how much says that a phrase of eight ends in that bar of them
+  Ticks barShift_{};                    // the player's own downbeat against the clock's (wait for my chord)
+  bool closesHalf_ = false;             // the half cadence in base_ is the close
+  Chord own_{};  // of a turnaround, and what it plays is of this chord while voicing_ looks at it
+  DegreeTable ownDegrees_{};
+  std::uint8_t ownPlace_ = 0;  // in Idiom::chords
   std::int32_t swing_ = 1000;
   Ticks swingPair_{quarter};
 
-  Asked asked_ = Asked::nothing;  // of the player's three signals, and from which beat on
+  Asked asked_ = Asked::nothing;  // of the player's signals, and from which beat on
   Ticks askedAt_{};
   bool heldByChart_ = false;  // a fermata: the next chord goes on by itself
   bool downbeatWaits_ = false;

@@ -1,4 +1,4 @@
-// Which figure comes: statement and answer, vamp, lift, short forms, hold, end.
+// Which figure comes: statement and answer, vamp, lift, short forms, hold, turnaround, cadences and end.
 #include <algorithm>
 
 #include "dsp/idiom_family.h"
@@ -65,6 +65,7 @@ void Player::chooseMember(const Stage& stage) noexcept {
                : member->swingPermille;
   swingPair_ = member->swingPair;
   figuresNow_ = &figures(stage);
+  silentParts_ = partsSilent(stage.settings);
   memberReady_ = true;
 }
 
@@ -75,12 +76,13 @@ Player::Layer* Player::endFigure(Samples at, const Stage& stage) noexcept {
     reason_ = Reason::step;
     if (base_.figure != nullptr) seek(base_, until);
   } else if (base_.figure->kind == FigureKind::cadence && figures(stage).end.there()) {
-    setBase(figures(stage).end, base_.until);
+    setBase(closeOf(figures(stage), stage), base_.until);
   } else if (closing()) {
     become(hasChord_ ? Mode::ended : Mode::idle);
     if (!hasChord_) stage.ledger.liftPedals(at, stage.sink);
-  } else if (!stopsAt(base_.until, at, stage)) {
-    return nextFigure(stage);
+  } else {
+    playOver(0, stage);  // a turnaround is over
+    if (!stopsAt(base_.until, at, stage)) return nextFigure(stage);
   }
   return nullptr;
 }
@@ -102,6 +104,10 @@ bool Player::takeShortForm(Ticks from, Ticks room, const Stage& stage) noexcept 
 void Player::enter(Ticks from, const Stage& stage) noexcept {
   const Clock& clock = stage.clock;
   const Ticks bar = barAt(from, stage);
+  if (base_.figure != nullptr && base_.figure->kind == FigureKind::turnaround) {  // the hand goes its own way
+    base_.figure = nullptr;
+    startBar_ = bar;
+  }
   if (base_.figure == nullptr || from < base_.origin || from >= base_.until || from == base_.origin || from == bar) {
     const bool inside = base_.figure != nullptr && from > base_.origin && from < base_.until && from == bar;
     if (!inside || !rootAt(from)) {
@@ -162,16 +168,52 @@ void Player::startEnd(Ticks from, const Stage& stage) noexcept {
   reason_ = Reason::cadence;
   if (active_ == nullptr) return;
   const DensityFigures& f = figures(stage);
-  if (!f.cadence.there() && !f.end.there()) {
+  const FigureRef close = closeOf(f, stage);
+  if (!f.cadence.there() && !close.there()) {
     become(Mode::ended);
     return;
   }
-  bool cadence = !f.end.there();
+  bool cadence = !close.there();
   if (f.cadence.there() && f.end.there() && from == barAt(from, stage)) {
     const Ticks both = active_->figure(f.cadence).length + active_->figure(f.end).length;
     cadence = expectedToStay(from, stage.foresight) >= both;
   }
-  setBase(cadence ? f.cadence : f.end, from);
+  setBase(cadence ? f.cadence : close, from);
+}
+
+/// The chord in force is the dominant of the key: a major triad, or more, on its fifth degree.
+bool Player::onDominant(const Stage& stage) const noexcept {
+  const Chord& chord = chord_.chord;
+  return stage.key.known && chord.root == stage.key.tonic.pitchClass() + Interval{7} &&
+         semitonesOf(chord_.degrees, {3, 0}) == 4;
+}
+
+/// V-I: the chord before was a major triad, or more, a fifth over this one's root, which is no other than the tonic.
+/// Any harmony handbook's authentic cadence; inversions are not told apart.
+bool Player::cameFromDominant(const Stage& stage) const noexcept {
+  const Chord* const before = stage.foresight.before();
+  const PitchClass root = chord_.chord.root;
+  if (before == nullptr || (stage.key.known && stage.key.tonic.pitchClass() != root)) return false;
+  return before->root == root + Interval{7} && tonesOf(*before).has(before->root + Interval{4});
+}
+
+/// How the idiom closes on the chord in force, by what it is and where it came from.
+FigureRef Player::closeOf(const DensityFigures& f, const Stage& stage) noexcept {
+  closesHalf_ = true;
+  if (f.fullCadence.there() && cameFromDominant(stage)) return f.fullCadence;
+  return f.halfCadence.there() && onDominant(stage) ? f.halfCadence : f.end;
+}
+
+/// From a bar line on, over the chord that is held, once; then the form begins again, and its phrases with it.
+void Player::startTurnaround(Ticks bar, Samples at, const Stage& stage) noexcept {
+  if (active_ == nullptr || closing() || !figures(stage).turnaround.there()) return;
+  stage.ledger.releaseAll(at, stage.sink);
+  over_.figure = nullptr;
+  reason_ = Reason::step;
+  setBase(figures(stage).turnaround, bar);
+  startBar_ = base_.until;
+  felt_ = {};
+  answered_ = true;
 }
 
 }  // namespace seguente

@@ -1,5 +1,5 @@
-// Room for the tune: no key of ours over it within an octave, none on its key or a semitone under it, lighter while it
-// moves, louder and softer with it. Common practice, no source.
+// Room for the tune, and its phrases: no key of ours over it within an octave, none on its key or a semitone under it,
+// lighter while it moves, louder and softer with it. Common practice, no source.
 #include <algorithm>
 #include <cstdlib>
 
@@ -38,6 +38,39 @@ void Player::barKeys(const Stage& stage) noexcept {
   });
 }
 
+/// V-I, or V at the end: one of the chords that begin here is reached from its dominant, or the last of them is the
+/// key's.
+bool Player::cadenceIn(Ticks from, Ticks to, const Stage& stage) const noexcept {
+  const bool inForce = stage.foresight.before() != nullptr && chordSince_ >= from && chordSince_ < to;
+  return inForce && (cameFromDominant(stage) || onDominant(stage));
+}
+
+/// Where phrases end is felt: first by where the tune comes in, which ends the vamp; then by long notes and rests of
+/// the tune, twice as much where there is a cadence. When another bar of eight has clearly more for it than the one
+/// that is counted as the last, phrases are counted anew. Common practice, no source.
+[[gnu::noinline]] void Player::feelPhrase(Samples at, const Stage& stage) noexcept {
+  constexpr int clearly = 3, most = 12;
+  constexpr std::size_t last = 7;  // of eight bars
+  const Ticks now = stage.clock.tickAt(at), length = stage.clock.bar();
+  const Ticks bar = barAt(now, stage);
+  const bool upbeat = (now - bar).value * 2 >= length.value;
+  if (!tuneCame_) {
+    tuneCame_ = true;
+    startBar_ = upbeat ? bar + length : bar;
+    return;
+  }
+  const Ticks since = stage.clock.tickAt(at - stage.tune.paused());
+  if ((now - since).value * 4 < length.value * 3) return;
+  const Ticks ending = upbeat ? bar : bar - length;
+  const auto counted = floorDivide((ending - startBar_).value, length.value);
+  const auto place = static_cast<std::size_t>(counted - floorDivide(counted, 8) * 8);
+  const int more = cadenceIn(ending, ending + length, stage) ? 2 : 1;
+  felt_[place] = static_cast<std::uint8_t>(std::min(most, felt_[place] + more));
+  if (felt_[place] < felt_[last] + clearly) return;
+  startBar_ = ending + length;
+  std::rotate(felt_.begin(), felt_.begin() + static_cast<std::ptrdiff_t>(place + 1), felt_.end());
+}
+
 void Player::tuneMoved(bool struck, Samples at, const Stage& stage) noexcept {
   lightness_ = stage.tune.moves() ? 3 : 4;
   barKeys(stage);
@@ -45,6 +78,7 @@ void Player::tuneMoved(bool struck, Samples at, const Stage& stage) noexcept {
     const int lowest = stage.tune.lowest();
     stage.ledger.giveWay(lowest - 1, lowest + 11, at, stage.sink);
   }
+  if (struck && mode_ == Mode::running && (!tuneCame_ || stage.tune.paused().value > 0)) feelPhrase(at, stage);
   // Small changes of loudness wait for the next chord.
   if (levelsReady_ && std::abs(forceNow(stage).value - levelsFor_.value) >= 4) partsReady_ = false;
 }

@@ -1,4 +1,4 @@
-// What stays or turns a running figure: the player's three signals, the marks of a chart, the clock that moves or
+// What stays or turns a running figure: the player's signals, the marks of a chart, the clock that moves or
 // jumps, and the hand that is waited for.
 #include "dsp/player.h"
 
@@ -15,6 +15,11 @@ void Player::gesture(Gesture gesture, Samples at, const Stage& stage) noexcept {
   if (gesture == Gesture::goOn && (mode_ == Mode::holding || holdAsked)) asked_ = Asked::goOn;
   if (gesture == Gesture::end && (!closing() || holdAsked)) asked_ = Asked::end;
   if (holdAsked && asked_ != Asked::hold) passOverHeld(clock.tickAt(at));
+  if ((gesture == Gesture::turnaround || gesture == Gesture::tag) && mode_ == Mode::running && !closing()) {
+    asked_ = gesture == Gesture::tag ? Asked::tag : Asked::turnaround;
+    const Ticks bar = barAt(askedAt_, stage);
+    if (bar < askedAt_) askedAt_ = bar + clock.meter().bar();
+  }
   if (asked_ == Asked::hold) stage.ledger.sustainAll();  // what sounds goes on sounding up to the beat
   schedule(stage);
 }
@@ -73,11 +78,16 @@ bool Player::fingersLand(Ticks tick, const Stage& stage) const noexcept {
   return mode_ == Mode::running && placeOf(stage.gather.firstFinger(), stage) <= tick;
 }
 
-/// A fermata or a fine of the chart over a chord that was struck before and lasts: its bar line is the signal.
+/// A fermata, a fine or a turnaround of the chart over a chord that was struck before and lasts: its bar line is the
+/// signal.
 bool Player::takeMark(Ticks bar, Samples at, const Stage& stage) noexcept {
   const Expected e = stage.foresight.expected(bar);
-  if (closing() || e.from != bar || (!e.hold && !e.end) || chordSince_ == bar) return false;
-  if (e.hold) {
+  if (closing() || e.from != bar || (!e.hold && !e.end && !e.turnaround) || chordSince_ == bar) return false;
+  if (e.turnaround) {
+    const bool there = base_.figure->kind == FigureKind::turnaround && base_.origin == bar;
+    if (there || !figures(stage).turnaround.there()) return false;
+    startTurnaround(bar, at, stage);
+  } else if (e.hold) {
     become(Mode::holding);
     heldByChart_ = true;
     startHold(bar, at, stage);

@@ -16,7 +16,7 @@ constexpr Ticks farTick{std::int64_t{1} << 60};
 Ticks Player::bent(Ticks straight) const noexcept { return seguente::swung(straight, swing_, swingPair_); }
 
 bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
-  if (condition == Condition::always) return true;
+  if (condition == Condition::tuneRests) return stage.tune.leavesRoom(next_.due);
   const Chord& chord = chord_.chord;
   bool blue = semitonesOf(chord_.degrees, {3, 0}) == 4;
   const PitchClass third = chord.root + Interval{3};
@@ -42,6 +42,34 @@ void Player::prepareLevels(const Stage& stage) noexcept {
   levelsReady_ = true;
 }
 
+/// Off, or left off by the idiom and not asked for.
+std::uint8_t Player::partsSilent(const Settings& settings) const noexcept {
+  unsigned silent = settings.partsOff;
+  for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
+    const Part& part = active_->parts[i];
+    const auto kind = static_cast<unsigned>(part.kind);
+    const bool off = (settings.kindsOff >> kind & 1u) != 0;
+    const bool unasked = !part.enabledByDefault && (settings.kindsOn >> kind & 1u) == 0;
+    if (off || unasked) silent |= 1u << i;
+  }
+  return static_cast<std::uint8_t>(silent);
+}
+
+void Player::settingsChanged(Samples at, const Stage& stage) noexcept {
+  partsReady_ = levelsReady_ = memberReady_ = false;
+  const std::uint8_t silent = active_ == nullptr ? silentParts_ : partsSilent(stage.settings);
+  if (silent == silentParts_) return;
+  silentParts_ = silent;
+  // A part that is asked for comes in with its next step, not with those that have gone by unheard.
+  for (Layer* const layer : {&base_, &over_}) {
+    if (layer->figure == nullptr) continue;
+    const Ticks next = layer->due;
+    seek(*layer, lastStep_ + Ticks{1});
+    while (layer->due < next && stage.clock.sampleOf(layer->due) < at) passOver(*layer);
+  }
+  schedule(stage);
+}
+
 void Player::prepareParts(const Stage& stage) noexcept {
   const Settings& settings = stage.settings;
   if (!levelsReady_ || levelsFor_ != forceNow(stage)) prepareLevels(stage);
@@ -55,13 +83,9 @@ void Player::prepareParts(const Stage& stage) noexcept {
   barKeys(stage);
   for (std::size_t i = 0; i < std::min(active_->parts.size(), parts_.size()); ++i) {
     const Part& part = active_->parts[i];
-    const auto kind = static_cast<unsigned>(part.kind);
-    const bool off = (((settings.partsOff >> i) | (settings.kindsOff >> kind)) & 1u) != 0;
-    const bool unasked = !part.enabledByDefault && ((settings.kindsOn >> kind) & 1u) == 0;
     const bool oneHand =
         settings.density == Density::lean && (part.kind == PartKind::chords || part.kind == PartKind::bass);
     PartNow& now = parts_[i];
-    now.silent = off || unasked;
     now.pedal = part.pedal;
     now.strike.channel = settings.outputChannel[i];
     now.strike.reason.part = static_cast<std::uint8_t>(i);
@@ -90,7 +114,6 @@ template <bool leads>
 [[gnu::noinline]] void Player::playOne(const Step& step, const Layer& layer, Samples at, Ticks off,
                                        const Stage& stage) noexcept {
   const PartNow& now = parts_[step.part];
-  if (now.silent) return;
   if constexpr (leads) lookAhead(layer, next_.tick, stage);
   VoicedKey key = leads ? stage.voicing.voiceLeading(step, now.voiced, voicing_)
                         : stage.voicing.voiceDegree(step, now.voiced, voicing_);
@@ -107,7 +130,11 @@ template <bool leads>
                                         Ticks off, const Stage& stage) noexcept {
   if (!partsReady_) prepareParts(stage);
   const PartNow& now = parts_[step.part];
-  if (now.silent || (step.condition != Condition::always && !conditionHolds(step.condition, stage))) return;
+  if ((silentParts_ >> step.part & 1u) != 0) return;  // of a hold, or the pulse
+  if (step.condition != Condition::always) {
+    if (step.condition == Condition::apart) return playApart(step, layer, moment, at, off, stage);
+    if (!conditionHolds(step.condition, stage)) return;
+  }
   voicing_.spanLimit = now.spanLimit;
   voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
   if (step.play.leads()) lookAhead(layer, moment.tick, stage);
@@ -121,12 +148,7 @@ template <bool leads>
   if (anyBarred_) leaveRoom(step, now, attack.keys, stage);
   fillAttack(attack, now, step, layer.figure->kind, moment, off);
   if (step.play.leads()) tellAhead(attack.each.reason);
-  if (moment.due < at) {
-    attack.each.tick = stage.clock.tickAt(at);
-    attack.each.reason.cause = cause_;
-  }
-  if (now.pedal) stage.ledger.pressPedal(attack.each.channel, at, stage.sink);
-  stage.ledger.strike(attack, stage.clock, at, stage.sink);
+  send(attack, now, moment, at, stage);
 }
 
 [[gnu::always_inline]] inline void Player::playDue(Layer& layer, Samples at, const Stage& stage) noexcept {
@@ -185,13 +207,15 @@ inline void Player::findTurn(const Stage& stage) noexcept {
 
 void Player::schedule(const Stage& stage) noexcept { findTurn(stage); }
 
-inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) const noexcept {
+inline FigureRef Player::choose(const DensityFigures& f, Ticks bar, const Stage& stage) noexcept {
   if (f.vamp.there() && !stage.melodyHeard) return f.vamp;
-  // The end of eight bars is livelier: the last, or the last two. Common practice, no source: phrases of eight bars.
-  if (f.lift.there()) {
-    const Ticks after = bar + active_->figure(f.lift).length - startBar_;
-    if (floorDivide(after.value, stage.clock.bar().value) % 8 == 0) return f.lift;
+  // The end of eight bars is livelier: the last, or the last two; where four end on the dominant they end open. Common
+  // practice, no source: phrases of eight bars in two halves.
+  if (f.halfCadence.there() && onDominant(stage) && endsPhrase(f.halfCadence, bar, 4, stage)) {
+    closesHalf_ = false;
+    return f.halfCadence;
   }
+  if (f.lift.there() && endsPhrase(f.lift, bar, 8, stage)) return f.lift;
   return f.answer.there() && !answered_ ? f.answer : f.statement;
 }
 
@@ -226,10 +250,10 @@ void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
   for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
     const bool plain = turn_ >= Turn::step && stage.gather.atRest() && !stage.foresight.charted();
-    Layer* const due = !plain                                  ? handle(at, stage)
-                       : turn_ == Turn::step                   ? &running()
-                       : over_.figure == nullptr && !closing() ? layNext(stage)
-                                                               : endFigure(at, stage);
+    Layer* const due = !plain                                   ? handle(at, stage)
+                       : turn_ == Turn::step                    ? &running()
+                       : over_.figure == nullptr && goesRound() ? layNext(stage)
+                                                                : endFigure(at, stage);
     if (due != nullptr) playDue(*due, at, stage);
     if (due != nullptr && !hasPending_ && asked_ == Asked::nothing && !hasNextIdiom_)
       awaitStep(*due, stage);

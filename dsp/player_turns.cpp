@@ -6,6 +6,10 @@
 
 namespace seguente {
 
+namespace {
+constexpr std::int64_t tagBars = 4;  // the last line of a song; common practice, no source
+}  // namespace
+
 void Player::takePending(Samples at, const Stage& stage) noexcept {
   const HeardChord heard = pending_;
   if (mode_ == Mode::running || mode_ == Mode::holding)
@@ -16,6 +20,15 @@ void Player::takePending(Samples at, const Stage& stage) noexcept {
 
 void Player::obeySignal(Samples at, const Stage& stage) noexcept {
   const Asked asked = asked_;
+  if (asked == Asked::turnaround || asked == Asked::tag) {
+    asked_ = Asked::nothing;
+    const Ticks bar = stage.clock.meter().bar();
+    if (asked == Asked::tag)
+      stage.foresight.expectAgain(askedAt_ - bar * tagBars, askedAt_, bar);
+    else
+      startTurnaround(askedAt_, at, stage);
+    return;
+  }
   become(asked == Asked::hold ? Mode::holding : Mode::running);
   heldByChart_ = false;
   reason_ = Reason::step;

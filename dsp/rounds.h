@@ -31,6 +31,21 @@ class Rounds {
   /// What begins after this place belongs to another playing.
   void playingEnds(Ticks after) noexcept { endsAfter_ = after; }
   bool any() const noexcept { return confidence_ > 0; }
+  /// The chord before the one in force; null when its root was the same, or there was none.
+  const Chord* before() const noexcept {
+    if (count_ < 2) return nullptr;
+    const Chord& chord = began(count_ - 2).chord;
+    return chord.root != began(count_ - 1).chord.root ? &chord : nullptr;
+  }
+  /// Tells visit(chord, tick) of each chord that was in force in [from, to), in order, as far as they are remembered.
+  template <typename Visit>
+  void heardIn(Ticks from, Ticks to, const Visit& visit) const {
+    const std::uint32_t oldest = count_ > room ? count_ - room : 0;
+    std::uint32_t first = count_;
+    while (first > oldest && (first == count_ || began(first).at > from)) --first;
+    for (std::uint32_t n = first; n < count_; ++n)
+      if (began(n).at < to) visit(began(n).chord, began(n).at);
+  }
   /// The chord in force at a tick, if this goes on as it went before: the present one up to where it is expected to
   /// change, then those that come. Where one has not come when it should have, nothing is expected.
   Next expected(Ticks tick) const noexcept;

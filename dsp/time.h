@@ -86,6 +86,9 @@ struct Meter {
   }
 };
 
+/// Whether three of its lower figure are felt as one beat, as in 6/8 (3/8 included). [any]
+constexpr bool compound(Meter m) { return m.numerator % 3 == 0 && m.denominator >= 8; }
+
 /// One steady stretch of time: where a tick and a sample coincide, and how many samples a tick takes. [any]
 /// Re-anchored on a tempo change or a jump only. Idea: an affine map with two origins, own derivation.
 struct Timeline {

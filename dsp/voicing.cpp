@@ -183,13 +183,17 @@ inline void Voicing::voiceUpper(const VoicedPart& part, const VoicingContext& c,
   const UpperSearch search{floor,          ceiling,      c.lowestSounding,           c.spanLimit, bassKey_,
                            m.upper.data(), m.upperCount, (floor + part.in.high) / 2, hand};
   // The same tones where nothing is wrong stay: a semitone of motion costs more than all that drift could save. And so
-  // do those that were the best under the same circumstances.
+  // do those that were the best under the same circumstances: a bass that alternates brings the same few again and
+  // again.
   const auto sought = static_cast<std::uint32_t>(ceiling | c.lowestSounding << 8 | c.spanLimit << 16) ^
                       static_cast<std::uint32_t>(bassKey_ + 1) << 24;
   const bool same = upper.set == m.upperTones && m.upperCount == count;
-  const bool stays = same && ((sought == m.soughtFor && hand.free()) || faultsOf(m.upper, count, search) == 0);
-  if (!stays) m.upper = bestPosition(upper, search);
-  m.soughtFor = hand.free() ? sought : 0;
+  const bool known = same && hand.free() && (sought == m.goodFor[0] || sought == m.goodFor[1]);
+  if (!known) {
+    const bool stays = same && faultsOf(m.upper, count, search) == 0;
+    if (!stays) m.upper = bestPosition(upper, search);
+    m.goodFor = {hand.free() ? sought : 0, stays ? m.goodFor[0] : 0};
+  }
   m.upperTones = upper.set;
   m.upperCount = static_cast<std::uint8_t>(count);
   for (std::size_t i = 0; i < count; ++i) {

@@ -79,6 +79,15 @@ inline bool clearEnough(NoteNumber lower, NoteNumber upper) noexcept {
   return wide >= lowest.size() || lower.value >= lowest[wide];
 }
 
+/// What a counter-line is sought among. Keys; 128: none. [any]
+struct LineContext {
+  int tune = 128, tuneBefore = 128;                    // as this note is struck, and just before
+  int bass = 128, bassBefore = 128, rootBefore = 128;  // of a grip that was struck last, the lowest key is its root
+  KeySet barred{};                                     // in the tune's way
+  int ceiling = 127;                                   // under the tune, while it rests too
+  bool noParallels = false;
+};
+
 /// Remembers where each part last was, so that it moves smoothly. [audio] throughout; bounded; no errors.
 class Voicing {
  public:
@@ -90,6 +99,18 @@ class Voicing {
   /// The same for a step of one key: of one degree, and one that leads.
   VoicedKey voiceDegree(const Step& step, const VoicedPart& part, const VoicingContext& context) noexcept;
   VoicedKey voiceLeading(const Step& step, const VoicedPart& part, const VoicingContext& context) noexcept;
+  /// The next note of a counter-line: a tone of the chord under the tune and over the bass, by step or on the same key
+  /// if that can be, rather against the bass than with it. With noParallels it makes no fifths or octaves in a row,
+  /// from what sounds before it or from its own last stroke. 128 when there is none. Source of the rule: W. Piston,
+  /// Harmony, ch. 3 (parallel fifths and octaves between any two voices; from memory).
+  int lineKey(std::size_t part, const VoicedPart& voiced, const VoicingContext& context,
+              const LineContext& line) noexcept;
+  /// The key last struck by a part, and that of its degree 1; -1 when none.
+  int lastKey(std::size_t part) const noexcept { return memory_[part % limits::parts].lastKey; }
+  int lastRoot(std::size_t part) const noexcept {
+    const PartMemory& m = memory_[part % limits::parts];
+    return m.root >= 0 ? m.root : m.lastRoot;
+  }
   /// The same for one step alone.
   VoicedKeys voice(const Step& step, const Part& part, VoicingContext context) noexcept {
     const UpperTones upper = upperTonesOf(*context.chord);
@@ -109,7 +130,9 @@ class Voicing {
     PitchClassSet upperTones{};
     std::uint8_t upperCount = 0;
     std::array<int, limits::notesPerStep> upper{};
-    std::uint32_t soughtFor = 0;  // under what the upper notes were sought last
+    std::array<std::uint32_t, 2> goodFor{};  // circumstances under which `upper` is known to be good, the last first
+    int lineTune = 128, lineBass = 128;      // what a counter-line's last note was struck with
+    std::uint8_t stays = 0;                  // how often it has struck that key
   };
   VoicedKey remember(VoicedKey key, const VoicedPart& part, PartMemory& m) noexcept {
     m.lastKey = key.key.value;
@@ -166,11 +189,11 @@ inline int approachTo(int goal, PitchClass bass, int from, PitchClassSet scale, 
   const unsigned twice = scale.bits | static_cast<unsigned>(scale.bits) << 12;  // so that a neighbour is a shift away
   const int below = goal - 1 - static_cast<int>(~(twice >> (bass.value + 11u)) & 1u);
   const int above = goal + 1 + static_cast<int>(~(twice >> (bass.value + 1u)) & 1u);
-  const auto far = [&](int key) { return key < in.low || key > in.high || key == from ? 1000 : std::abs(key - from); };
-  const int fromBelow = far(below);
-  const int fromAbove = far(above);
-  if (fromAbove < fromBelow) return above;
-  return fromBelow < 1000 ? below : goal - 1;
+  const bool comesFromAbove = 2 * from > below + above;
+  const int nearer = comesFromAbove ? above : below;
+  const int other = comesFromAbove ? below : above;
+  const auto serves = [&](int key) { return key >= in.low && key <= in.high && key != from; };
+  return serves(nearer) ? nearer : serves(other) ? other : goal - 1;
 }
 
 [[gnu::always_inline]] inline VoicedKey Voicing::voiceLeading(const Step& step, const VoicedPart& part,

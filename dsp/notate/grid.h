@@ -12,8 +12,6 @@
 
 namespace seguente::notate {
 
-/// Three of the lower figure to the felt beat: 6/8, 9/8, 12/8, 3/8. [message]
-inline bool compound(Meter m) { return m.numerator % 3 == 0 && m.denominator >= 8; }
 /// The felt beat that is divided: three eighths, a quarter in n/2 and n/4, else the meter's own beat. [message]
 inline Ticks feltBeat(Meter m) {
   if (compound(m)) return m.beat() * 3;

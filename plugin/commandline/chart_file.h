@@ -27,7 +27,9 @@ struct ChartBar {
     std::string symbol;
     bool hold = false;
     bool end = false;
-    int line = 1;  // where it stands, for messages
+    bool turnaround = false;
+    bool tag = false;  // from this bar on it is played once more
+    int line = 1;      // where it stands, for messages
     int column = 1;
   };
   std::vector<Entry> entries;
@@ -37,8 +39,9 @@ struct ChartBar {
 Checked<Chart> playedOut(const Chart& chart, const std::vector<RepeatSign>& signs, Ticks end);
 
 /// Text: bars between "|"; "%" repeats the bar before; "/" holds on the chord before it for one more share; "N.C." is
-/// silence; "!fermata!" and "!fine!" before or after a symbol mark hold and end; "|:", ":|", "|1" and "|2" repeat; "#"
-/// to the line's end is a remark. errors: "LINE:COLUMN: what". [message]
+/// silence; "!fermata!", "!fine!" and "!turnaround!" before or after a symbol mark hold, end, and where the idiom's
+/// turnaround is played; "!tag!" stands in the bar from which the last phrase is played once more, fine with it; "|:",
+/// ":|", "|1" and "|2" repeat; "#" to the line's end is a remark. errors: "LINE:COLUMN: what". [message]
 Checked<std::vector<ChartBar>> parseChartText(std::string_view text);
 
 /// Lays text bars over the piece's bars, from the first whole one. errors: a symbol that is none. [message]

@@ -1,4 +1,5 @@
 // Charts as people type them: "| C | F G | C |".
+#include <algorithm>
 #include <cctype>
 #include <string>
 
@@ -63,16 +64,25 @@ class TextReader {
 struct Marks {
   bool hold = false;
   bool end = false;
-  bool any() const { return hold || end; }
+  bool turnaround = false;
+  bool tag = false;
+  bool any() const { return hold || end || turnaround || tag; }
 };
 
-/// Takes "!fermata!" or "!fine!" off the front of a word. False when a word between "!" is neither.
+constexpr const char* expectedMark = "expected !fermata!, !fine!, !turnaround! or !tag!, found ";
+
+/// Takes "!fermata!" and the like off the front of a word. False when a word between "!" is none of them.
 bool takeMark(std::string_view& word, Marks& marks) {
   const auto close = word.find('!', 1);
   if (close == std::string_view::npos) return false;
   const auto name = word.substr(1, close - 1);
-  if (name != "fermata" && name != "fine") return false;
-  (name == "fermata" ? marks.hold : marks.end) = true;
+  bool* const mark = name == "fermata"      ? &marks.hold
+                     : name == "fine"       ? &marks.end
+                     : name == "turnaround" ? &marks.turnaround
+                     : name == "tag"        ? &marks.tag
+                                            : nullptr;
+  if (mark == nullptr) return false;
+  *mark = true;
   word.remove_prefix(close + 1);
   return true;
 }
@@ -80,6 +90,8 @@ bool takeMark(std::string_view& word, Marks& marks) {
 void put(ChartBar::Entry& entry, const Marks& marks) {
   entry.hold = entry.hold || marks.hold;
   entry.end = entry.end || marks.end;
+  entry.turnaround = entry.turnaround || marks.turnaround;
+  entry.tag = entry.tag || marks.tag;
 }
 
 std::string placed(int line, int column, const std::string& what) {
@@ -92,12 +104,11 @@ class BarReader {
   /// Adds a word of a bar: marks, a symbol, "%", "/". Returns a fault or "".
   std::string add(std::string_view word, const TextReader& where) {
     while (!word.empty() && word[0] == '!')
-      if (!takeMark(word, pending_))
-        return placed(where.line, where.column, "expected !fermata! or !fine!, found " + std::string(word));
+      if (!takeMark(word, pending_)) return placed(where.line, where.column, expectedMark + std::string(word));
     const auto mark = word.find('!');
     const std::string symbol(word.substr(0, mark));
     if (!symbol.empty()) {
-      bar_.entries.push_back({symbol, false, false, where.line, where.column});
+      bar_.entries.push_back({symbol, false, false, false, false, where.line, where.column});
       put(bar_.entries.back(), pending_);
       pending_ = {};
     }
@@ -105,7 +116,7 @@ class BarReader {
     word.remove_prefix(mark);
     while (!word.empty())
       if (word[0] != '!' || !takeMark(word, pending_))
-        return placed(where.line, where.column, "expected !fermata! or !fine!, found " + std::string(word));
+        return placed(where.line, where.column, expectedMark + std::string(word));
     put(bar_.entries.back(), pending_);
     pending_ = {};
     return {};
@@ -119,8 +130,8 @@ class BarReader {
       const ChartBar::Entry& sign = bar_.entries[0];
       if (bars.empty()) return placed(sign.line, sign.column, "% repeats the bar before, and there is none");
       ChartBar again = bars.back();
-      for (ChartBar::Entry& e : again.entries) e.hold = e.end = false;
-      put(again.entries.back(), {sign.hold, sign.end});
+      for (ChartBar::Entry& e : again.entries) e.hold = e.end = e.turnaround = e.tag = false;
+      put(again.entries.back(), {sign.hold, sign.end, sign.turnaround, sign.tag});
       bar_ = again;
     }
     bars.push_back(std::move(bar_));
@@ -160,6 +171,30 @@ std::string addSigns(std::string_view word, std::int64_t bar, bool& inEnding, st
 
 }  // namespace
 
+namespace {
+
+/// The tag, written out: from its mark to the end, or to fine, once more, and fine only then.
+Checked<std::vector<ChartBar>> withTag(Checked<std::vector<ChartBar>> chart) {
+  const auto any = [](const ChartBar& bar, bool ChartBar::Entry::*mark) {
+    return std::any_of(bar.entries.begin(), bar.entries.end(), [&](const ChartBar::Entry& e) { return e.*mark; });
+  };
+  auto& bars = chart.value;
+  std::size_t from = bars.size();  // the last mark: where repeats were played out it stands in each round
+  for (std::size_t i = 0; i < bars.size(); ++i)
+    if (any(bars[i], &ChartBar::Entry::tag)) from = i;
+  std::size_t to = from;
+  while (to < bars.size() && !any(bars[to++], &ChartBar::Entry::end)) {
+  }
+  const std::vector<ChartBar> phrase(bars.begin() + static_cast<std::ptrdiff_t>(from),
+                                     bars.begin() + static_cast<std::ptrdiff_t>(to));
+  for (std::size_t i = from; i < to; ++i)
+    for (ChartBar::Entry& e : bars[i].entries) e.end = e.hold = false;
+  bars.insert(bars.begin() + static_cast<std::ptrdiff_t>(to), phrase.begin(), phrase.end());
+  return chart;
+}
+
+}  // namespace
+
 Checked<std::vector<ChartBar>> parseChartText(std::string_view text) {
   Checked<std::vector<ChartBar>> result;
   TextReader reader(text);
@@ -180,13 +215,14 @@ Checked<std::vector<ChartBar>> parseChartText(std::string_view text) {
   }
   result.fault = bar.close(result.value);
   if (result.good() && result.value.empty()) result.fault = "1:1: no chords, e.g. | C | F G | C |";
-  if (!result.good() || signs.empty()) return result;
+  if (!result.good()) return result;
+  if (signs.empty()) return withTag(std::move(result));
   const auto played = playedOut(signs, static_cast<std::int64_t>(result.value.size()));
   if (!played.good()) return bad<std::vector<ChartBar>>("1:1: " + played.fault);
   Checked<std::vector<ChartBar>> out;
   for (const auto& [from, to] : played.value)
     for (auto i = from; i < to; ++i) out.value.push_back(result.value[static_cast<std::size_t>(i)]);
-  return out;
+  return withTag(std::move(out));
 }
 
 Checked<Chart> layOver(const std::vector<ChartBar>& bars, const TempoMap& time) {
@@ -210,7 +246,7 @@ Checked<Chart> layOver(const std::vector<ChartBar>& bars, const TempoMap& time) 
       const auto chord = parseSymbol(e.symbol == "NC" ? "N.C." : e.symbol);
       if (!chord) return bad<Chart>(placed(e.line, e.column, "\"" + e.symbol + "\" is no chord symbol"));
       if (chord->none()) continue;
-      chart.chords.push_back({from, to, *chord, e.hold, e.end});
+      chart.chords.push_back({from, to, *chord, e.hold, e.end, e.turnaround});
       chart.symbols.push_back(e.symbol);
     }
   }

@@ -137,6 +137,14 @@ void addRender(CLI::App& command, GivenWords& w) {
       ->type_name("N");
   command.add_option("--go-on-controller", w.goOnController, "A controller that says go on")->type_name("N");
   command.add_option("--end-controller", w.endController, "A controller that says end")->type_name("N");
+  command
+      .add_option("--turnaround-controller", w.turnaroundController,
+                  "A controller that asks for the turnaround at the next bar line")
+      ->type_name("N");
+  command
+      .add_option("--tag-controller", w.tagController,
+                  "A controller that asks for the last four bars once more, and then the close")
+      ->type_name("N");
   command.add_flag("--foresee", w.foresee, "Hears the whole file first, so that the bass can lead to the next chord");
 }
 

@@ -10,11 +10,13 @@
 
 namespace seguente {
 
-/// The three gestures from controllers in the file (value 64 and more). -1: none. [any]
+/// The gestures from controllers in the file (value 64 and more). -1: none. [any]
 struct GestureControllers {
   int hold = -1;
   int goOn = -1;
   int end = -1;
+  int turnaround = -1;
+  int tag = -1;
 };
 
 /// Asked of every command that hears a file. [any]

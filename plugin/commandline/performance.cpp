@@ -169,8 +169,11 @@ Settings settingsFor(const HearingOptions& options, const PartChannels& channels
 class GestureReader {
  public:
   explicit GestureReader(const GestureControllers& controllers)
-      : controllers_{
-            {{controllers.hold, Gesture::hold}, {controllers.goOn, Gesture::goOn}, {controllers.end, Gesture::end}}} {}
+      : controllers_{{{controllers.hold, Gesture::hold},
+                      {controllers.goOn, Gesture::goOn},
+                      {controllers.end, Gesture::end},
+                      {controllers.turnaround, Gesture::turnaround},
+                      {controllers.tag, Gesture::tag}}} {}
   bool read(const MidiMessage& m, Gesture& gesture) {
     for (std::size_t i = 0; i < controllers_.size(); ++i) {
       if (controllers_[i].first < 0 || !m.controller(controllers_[i].first)) continue;
@@ -183,8 +186,8 @@ class GestureReader {
   }
 
  private:
-  std::array<std::pair<int, Gesture>, 3> controllers_;
-  std::array<bool, 3> down_{};
+  std::array<std::pair<int, Gesture>, 5> controllers_;
+  std::array<bool, 5> down_{};
 };
 
 /// The asked idiom is sent once: the engine finds the member of its family for each meter by itself.

@@ -217,6 +217,8 @@ void Understanding::engine() {
   count("--hold-controller", w_.holdController, 0, 119, h.gestures.hold);  // 120 and up are channel modes (MIDI 1.0)
   count("--go-on-controller", w_.goOnController, 0, 119, h.gestures.goOn);
   count("--end-controller", w_.endController, 0, 119, h.gestures.end);
+  count("--turnaround-controller", w_.turnaroundController, 0, 119, h.gestures.turnaround);
+  count("--tag-controller", w_.tagController, 0, 119, h.gestures.tag);
 }
 
 }  // namespace

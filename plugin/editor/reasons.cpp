@@ -49,6 +49,7 @@ juce::String playWord(const page::Note& note, const Chord* chord) {
       return {};
     case PlayKind::degrees:
     case PlayKind::upper:
+    case PlayKind::line:
       break;
   }
   if (chord == nullptr) return {};

@@ -82,8 +82,9 @@ inline constexpr const char* flat = "flat ";
 inline constexpr const char* sharp = "sharp ";
 inline constexpr const char* aTone = "a neighbour";
 inline constexpr const char* ofChord = " of ";
-inline constexpr const char* figures[] = {"statement", "answer",  "lift",   "vamp",
-                                          "fermata",   "cadence", "ending", "short form"};
+inline constexpr const char* figures[] = {"statement",    "answer",     "lift",      "vamp",
+                                          "fermata",      "cadence",    "ending",    "full cadence",
+                                          "half cadence", "turnaround", "short form"};
 inline constexpr const char* beats[] = {"one",   "two",   "three", "four", "five",   "six",
                                         "seven", "eight", "nine",  "ten",  "eleven", "twelve"};
 inline constexpr const char* onBeat = "on ";

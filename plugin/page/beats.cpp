@@ -28,8 +28,6 @@ Ticks heaviest(Ticks a, Ticks b, Meter meter, Ticks length) {
 
 }  // namespace
 
-bool compound(Meter meter) { return meter.numerator % 3 == 0 && meter.denominator >= 8; }
-
 Ticks feltBeat(Meter meter) {
   if (compound(meter)) return meter.beat() * 3;
   return meter.denominator >= 8 ? quarter : meter.beat();

@@ -14,8 +14,6 @@ inline constexpr Ticks shortest{quarter.value / 8};  // a thirty-second
 inline constexpr Ticks third{quarter.value / 3};     // an eighth of a triplet
 inline constexpr Ticks shortestThird{quarter.value / 6};
 
-/// Three eighths (or six sixteenths...) to the beat: 6/8, 9/8, 12/8, and 3/8 as one beat. [any]
-bool compound(Meter meter);
 /// The felt beat: a quarter, in compound meters three of the lower figure, in n/2 a half. [any]
 Ticks feltBeat(Meter meter);
 /// Where beats that differ in length begin (5/8, 7/8: from memory 3+2 and 2+2+3), else every felt beat. From 0 on,

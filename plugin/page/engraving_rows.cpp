@@ -24,7 +24,11 @@ std::string wordOf(FigureKind kind) {
       return "hold";
     case FigureKind::cadence:
     case FigureKind::end:
+    case FigureKind::fullCadence:
+    case FigureKind::halfCadence:
       return "cadence";
+    case FigureKind::turnaround:
+      return "turnaround";
     case FigureKind::shortForm:
       break;
   }

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "plugin/sound/ring.h"
+#include "plugin/ring.h"
 
 namespace seguente {
 

@@ -4,10 +4,11 @@
 #pragma once
 
 #include <array>
-#include <atomic>
 #include <chrono>
 #include <cstdint>
 #include <span>
+
+#include "plugin/ring.h"
 
 namespace seguente::home {
 
@@ -27,29 +28,6 @@ constexpr ShortMessage shortMessage(std::span<const std::uint8_t> bytes) noexcep
   return m;
 }
 
-template <class Value, std::uint32_t room>
-class Ring {
- public:
-  /// False when it is full. [one writer] wait-free.
-  bool push(const Value& value) noexcept {
-    const auto end = end_.load(std::memory_order_relaxed);
-    if (end - begin_.load(std::memory_order_acquire) == room) return false;
-    slots_[end % room] = value;
-    end_.store(end + 1, std::memory_order_release);
-    return true;
-  }
-  /// The oldest, which stays until it is dropped; null when there is none. [one reader] wait-free.
-  const Value* oldest() const noexcept {
-    const auto begin = begin_.load(std::memory_order_relaxed);
-    return begin == end_.load(std::memory_order_acquire) ? nullptr : &slots_[begin % room];
-  }
-  void drop() noexcept { begin_.store(begin_.load(std::memory_order_relaxed) + 1, std::memory_order_release); }
-
- private:
-  std::array<Value, room> slots_{};
-  std::atomic<std::uint32_t> begin_{0}, end_{0};
-};
-
 /// A message and when it came, or is due.
 struct TimedMessage {
   Clock::time_point at{};
@@ -61,6 +39,9 @@ struct TimedMessage {
 class PlayedKeys {
  public:
   static constexpr int places = 16;
+  PlayedKeys() {
+    for (auto& ring : rings_) ring.prepare(1024);
+  }
   /// False when it was lost: the ring is full, which takes a thousand messages in a block. [the keyboard's thread]
   bool push(int place, const TimedMessage& message) noexcept {
     return rings_[static_cast<std::size_t>(place)].push(message);
@@ -77,7 +58,7 @@ class PlayedKeys {
   }
 
  private:
-  std::array<Ring<TimedMessage, 1024>, places> rings_;
+  std::array<Ring<TimedMessage>, places> rings_;
 };
 
 }  // namespace seguente::home

@@ -41,7 +41,7 @@ class MidiSender {
   void runOrRest();
   void leavePiano();
 
-  Ring<TimedMessage, 4096> ring_;
+  Ring<TimedMessage> ring_{4096};
   std::atomic<std::uint8_t> wanted_{0};
   std::mutex mutex_;  // of the two below; never taken by the audio thread
   SendMidi others_, piano_;

@@ -41,6 +41,7 @@ def scenario(bench, name):
         found = []
         for line, total in zip(lines, totals):
             facts = {k: int(v) for k, v in re.findall(r"(\w+)=(\d+)", line)}
+            facts["notes"] = line.split("notes:")[1].split() if "notes:" in line else []
             found.append((line.split(" notesIn")[0], facts, total))
         return found
 
@@ -59,10 +60,17 @@ class Table:
 
 
 def perNote(calls):
-    """What one note costs, its end included, on average and in the dearest call; a call is shared by its notes alone."""
-    struck = [(events / 2, t) for events, t in calls if events > 0]
-    average = sum(t for _, t in struck) / sum(notes for notes, _ in struck)
-    return average, max(t / notes for notes, t in struck if notes >= 1)
+    """What one note costs, its end included, on average and at most. A call is shared evenly by the notes that begin or end
+    in it, whatever else it does; a note costs its share of the call that begins it and of the call that ends it."""
+    begun, whole = {}, []
+    for notes, total in calls:
+        for note in notes:
+            share = total / len(notes)
+            if note in begun:
+                whole.append(begun.pop(note) + share)
+            else:
+                begun[note] = share
+    return sum(whole) / len(whole), max(whole)
 
 
 def perCall(table, bench):
@@ -72,16 +80,16 @@ def perCall(table, bench):
 
     held = {}
     for name, facts, total in scenario(bench, "held"):
-        held.setdefault(name, []).append((facts["noteOns"] + facts["noteOffs"], total - empty))
-    quiet = [t for calls in held.values() for events, t in calls if events == 0]
+        held.setdefault(name, []).append((facts["notes"], total - empty))
+    quiet = [t for calls in held.values() for notes, t in calls if not notes]
     table.row("chord held and no step due, most of %d calls" % len(quiet), max(quiet), 400)
     average, dearest = perNote(held.pop("held"))
     table.row("a note-on and its note-off of ours, everything that the call does counted:", dearest, 600)
-    table.row("  rocking bass, two keys a step: the dearest call, above; average", average, 600)
+    table.row("  rocking bass, two keys a step: the dearest note, above; average", average, 600)
     for name, calls in held.items():
         average, dearest = perNote(calls)
         idiom = name.split()[1]
-        table.row("  %s: the dearest call (average %s)" % (idiom, "{:,.0f}".format(average)), dearest, 600)
+        table.row("  %s: the dearest note (average %s)" % (idiom, "{:,.0f}".format(average)), dearest, 600)
 
     changes = {}
     for name, facts, total in scenario(bench, "changes"):

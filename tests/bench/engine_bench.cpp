@@ -48,9 +48,13 @@ struct Counts {
   std::array<int, 4> kinds{};  // by OutputKind
   int of(OutputKind kind) const { return kinds[static_cast<std::size_t>(kind)]; }
   static void midi(void* context, const Output& o) {
-    ++static_cast<Counts*>(context)->kinds[static_cast<std::size_t>(o.kind)];
+    auto& counts = *static_cast<Counts*>(context);
+    counts.ids[counts.count++] = o.noteId;
+    ++counts.kinds[static_cast<std::size_t>(o.kind)];
   }
-  int chords = 0;  // that were taken up: one corrected to another root is two
+  std::array<std::uint32_t, 256> ids{};  // of the notes of ours that began or ended, while they are few
+  std::uint8_t count = 0;                // comes round of itself
+  int chords = 0;                        // that were taken up: one corrected to another root is two
   std::uint32_t lastChord = 0;
   int lastRoot = -1;
   static void fact(void* context, const Fact& fact) {
@@ -74,16 +78,22 @@ class Run {
   void counted(Samples until) { call(until, true); }
   /// One call with a dump of its own.
   void dumped(Samples until, const char* name) {
-    counts_ = {.kinds = {}, .chords = 0, .lastChord = counts_.lastChord, .lastRoot = counts_.lastRoot};
+    const Counts before = counts_;
+    counts_ = {};
+    counts_.lastChord = before.lastChord;
+    counts_.lastRoot = before.lastRoot;
     CALLGRIND_ZERO_STATS;
     counted(until);
     dump(name);
   }
   void dump(const char* name) const {
     CALLGRIND_DUMP_STATS_AT(name);
-    std::printf("%s notesIn=%d otherIn=%d noteOns=%d noteOffs=%d passed=%d chords=%d\n", name, notesIn_, otherIn_,
+    std::printf("%s notesIn=%d otherIn=%d noteOns=%d noteOffs=%d passed=%d chords=%d notes:", name, notesIn_, otherIn_,
                 counts_.of(OutputKind::noteOn), counts_.of(OutputKind::noteOff), counts_.of(OutputKind::passed),
                 counts_.chords);
+    for (std::size_t i = 0; i < counts_.count; ++i)
+      if (counts_.ids[i] != 0) std::printf(" %u", counts_.ids[i]);
+    std::printf("\n");
   }
   Samples now() const { return engine_.now(); }
 
@@ -137,10 +147,12 @@ void idle() {
   }
 }
 
-/// One chord held under a running figure, call by call: rocking bass, the plainest, and then every installed idiom.
+/// One chord held under a running figure, call by call: rocking bass, the plainest, and then every installed idiom; or
+/// those alone that were named after it, to see where one of them spends its time.
+std::span<char*> named;
 void held() {
-  auto ids = idiomIds();
-  ids.insert(ids.begin(), "rocking-bass");
+  auto ids = named.empty() ? idiomIds() : std::vector<std::string>(named.begin(), named.end());
+  if (named.empty()) ids.insert(ids.begin(), "rocking-bass");
   for (const auto& id : ids) {
     Run run(heldChord(id, 30).inputs());
     run.quietly(Samples{100000});  // the first bar: its upper notes are sought anew, which is a chord change's cost
@@ -311,8 +323,8 @@ int main(int argc, char** argv) {
                           {"held", held},       {"changes", changes},      {"hostile", hostile},
                           {"hold", hold},       {"session", session},      {"shelf", shelf},
                           {"hands", hands},     {"tenMinutes", tenMinutes}};
+  named = std::span(argv, static_cast<std::size_t>(argc)).subspan(static_cast<std::size_t>(std::min(argc, 2)));
   for (const auto& scenario : all)
-    for (int i = 1; i < argc; ++i)
-      if (std::string(argv[i]) == scenario.name) scenario.run();
+    if (argc > 1 && std::string(argv[1]) == scenario.name) scenario.run();
   return 0;
 }

@@ -69,6 +69,22 @@ TEST_CASE("a fermata holds and fine ends, before or after the symbol", "[command
   CHECK(!chart.value.chords[3].hold);
 }
 
+TEST_CASE("a turnaround is marked where it begins; from a tag on all is played once more, and fine comes last",
+          "[commandline]") {
+  const auto chart = text("| C | F | !tag! Dm | G | C !fine! | !turnaround! C | % |");
+  REQUIRE(chart.good());
+  std::string roots;
+  for (const auto& c : chart.value.chords) roots += nameOf(c.chord.rootSpelling).view();
+  CHECK(roots == "CFDGCDGCCC");
+  for (std::size_t i = 0; i < chart.value.chords.size(); ++i) {
+    CHECK(chart.value.chords[i].end == (i == 7));
+    CHECK(chart.value.chords[i].turnaround == (i == 8));
+  }
+  const auto whole = text("| C | !tag! G | C |");
+  REQUIRE(whole.good());
+  CHECK(whole.value.chords.size() == 5);
+}
+
 TEST_CASE("a sharp is not taken for a remark", "[commandline]") {
   const auto chart = text("| F#m7b5 | # only this is one\n| C#/E# |");
   REQUIRE(chart.good());
@@ -81,7 +97,7 @@ TEST_CASE("what is no chart says where", "[commandline]") {
       {"\n% |", "2:1: % repeats the bar before, and there is none"},
       {"| / C |", "1:3: / holds on the chord before it, and there is none"},
       {"| C |x1 G |", "1:6: \"x1\" is no chord symbol"},
-      {"C !forte! |", "1:3: expected !fermata! or !fine!, found !forte!"},
+      {"C !forte! |", "1:3: expected !fermata!, !fine!, !turnaround! or !tag!, found !forte!"},
       {" ", "1:1: no chords, e.g. | C | F G | C |"}};
   for (const auto& [chart, fault] : table) CHECK(text(chart).fault == fault);
 }

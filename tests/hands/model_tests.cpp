@@ -163,7 +163,8 @@ TEST_CASE("With each hand on a channel of its own, swapped hands are told apart 
         for (std::size_t j = 0; j < next; ++j)
           if (played.notes[j].off <= n.on && played.notes[j].off > n.on - 0.5)
             judge.up(apart && played.notes[j].hand == Hand::chord ? 1 : 0,
-                     static_cast<std::uint8_t>(played.notes[j].key));
+                     static_cast<std::uint8_t>(played.notes[j].key),
+                     {static_cast<std::int64_t>(played.notes[j].off * 10000)});
         ++next;
         judge.arrive(note);
         judge.judgeArrivals({}, 0xFFFF, {2400});

@@ -20,6 +20,30 @@ struct Slip {
 
 // The messages are our own words: no source.
 const std::vector<Slip> slips{
+    {R"(play = "1", stress = 1 },)",
+     "play = \"1\", over = \"V7\" },",
+     {R"(31:54: found key "over" outside a turnaround, expected no other figure has chords of its own)"}},
+    {R"([[lean.short]])",
+     "[lean.turnaround]\nsteps = [ { beat = 1, length = 1, part = \"bass\", play = \"1\", over = \"VX\" } "
+     "]\n[[lean.short]]",
+     {R"(37:69: found text "VX", expected a chord by its numeral, the chord that is held being I)"}},
+    {R"([[lean.short]])",
+     "[lean.turnaround]\nsteps = [ { beat = 1, length = 1, part = \"chords\", play = \"b3>3\" } ]\n[[lean.short]]",
+     {R"(37:11: found a crushed note in a turnaround or an answer to the tune, expected a plain one)"}},
+    {R"(play = "1", stress = 1 },)",
+     "play = \"1\", answers = true },",
+     {R"(31:54: found a row that answers the tune, expected it in [full] only)"}},
+    {R"([medium.statement])",
+     "[full]\nhold = [ { beat = 1, length = 4, part = \"bass\", play = \"1\", answers = true } ]\n"
+     "statement = [ { beat = 1, length = 1, part = \"chords\", play = \"6>b7\", answers = true } ]\n[medium.statement]",
+     {R"(41:61: found a row that answers the tune, expected it in statement, answer or lift only)",
+      R"(42:15: found a crushed note in a turnaround or an answer to the tune, expected a plain one)"}},
+    {R"(play = "5" },)",
+     "play = \"line\" },",
+     {R"(33:59: found text "line", expected it in a part of kind "counter-line")"}},
+    {R"(kind = "bass")",
+     "kind = \"bass\"\nno_parallels = true",
+     {R"(18:1: found key "no_parallels" in a part that is no counter-line, expected it in a counter-line only)"}},
     {R"(format = 1)", "format = 2", {R"(1:10: found 2, expected format = 1)"}},
     {R"(id = "oom-pah")", "id = \"Oom Pah\"", {R"(2:6: found "Oom Pah", expected small letters, digits and hyphens)"}},
     {R"(id = "oom-pah")", "id = \"stride\"", {R"(2:6: found id "stride", expected "oom-pah", as the file is called)"}},

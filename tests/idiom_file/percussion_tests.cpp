@@ -95,6 +95,34 @@ TEST_CASE("With fifth_below the fifth lies a fourth under the root, and no chord
   }
 }
 
+TEST_CASE(
+    "A part that is asked for within a bar comes in with its next stroke, and one that is let go has had its last",
+    "[idiom_file]") {
+  const Idiom& march = idiom("march");  // a drum on every eighth
+  Settings quiet, drummed;
+  drummed.kindsOn = 1u << static_cast<unsigned>(PartKind::percussion);
+  Settings none = quiet;
+  none.kindsOff = 0xFF;
+  Settings alone = drummed;  // nothing but the drums: the figure's other steps have no turns
+  for (const auto kind : {PartKind::bass, PartKind::chords}) alone.kindsOff |= 1u << static_cast<unsigned>(kind);
+  Score score(48000, march.meter, 110);
+  score.with(quiet).with(march).chord("C3 E3 G3", {}, quarters(16));
+  score.with(drummed, quarters(4.7)).with(alone, quarters(8.7)).with(quiet, quarters(10.7));
+  score.with(none, quarters(12.1)).with(quiet, quarters(13.2));
+  std::string drums, others;
+  for (const auto& e : strikes(render(score, quarters(14)))) {
+    const double place = static_cast<double>(e.reason.dueTick.value) / static_cast<double>(quarters(1).value);
+    std::string& row = march.parts[e.reason.part].kind == PartKind::percussion ? drums : others;
+    const auto text = std::to_string(place).substr(0, 4) + " ";
+    if (row.size() < text.size() || row.substr(row.size() - text.size()) != text) row += text;
+    CHECK(e.sample == score.sampleOf(e.reason.dueTick));
+  }
+  CHECK(drums.substr(0, 10) == "5.00 5.50 ");
+  CHECK(drums.substr(drums.size() - 10) == "10.0 10.5 ");
+  CHECK(others.find("8.50 11.0 ") != std::string::npos);
+  CHECK(others.find("12.0 13.5 ") != std::string::npos);
+}
+
 TEST_CASE("A word that is no truth is refused for fifth_below", "[idiom_file]") {
   const auto result =
       compileIdiom(changed(shippedText("waltz"), "fifth_below = true", "fifth_below = 1"), "waltz.toml");

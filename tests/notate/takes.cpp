@@ -44,9 +44,13 @@ Played playedBy(const Idiom& idiom, Density density, const std::string& shape, i
   settings.density = density;
   settings.level = 100;
   settings.split = {66};
+  settings.kindsOff =
+      1u << static_cast<unsigned>(PartKind::counterLine);  // it follows the tune and the bass: no figure
   score.with(settings).with(idiom);
-  score.tune("C7", {}, quarters(0.1));  // the tune has begun: no vamp
   const Ticks end = idiom.meter.bar() * bars;
+  // The tune has begun, which ends the vamp, and goes on, a note a beat: what answers in its rests is no figure either.
+  const Ticks beat = compound(idiom.meter) ? idiom.meter.beat() * 3 : quarter;
+  for (Ticks at{}; at < end; at = at + beat) score.tune((at.value / beat.value) % 2 == 0 ? "C7" : "D7", at, at + beat);
   score.chord(shape, {}, end, 64);
   out.rendering = render(score, end);
   return out;

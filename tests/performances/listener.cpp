@@ -87,7 +87,7 @@ class Listener {
     const auto& n = p_.notes[h.index];
     const auto key = static_cast<std::uint8_t>(n.key);
     if (h.order == 0) {
-      judge_.up(0, key);
+      judge_.up(0, key, tenthsOf(now_));
       gather_.keyUp({key}, now_, bridge);
       return false;
     }

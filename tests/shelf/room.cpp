@@ -11,20 +11,6 @@ namespace seguente::test {
 
 namespace {
 
-/// A close position whose lowest key lies from F2 to E3: some inversion, as the seed has it.
-std::string shapeOf(const Chord& chord, std::uint64_t turn) {
-  std::vector<int> tones(chord.tones.begin(), chord.tones.begin() + std::min<int>(chord.count, 4));
-  std::rotate(tones.begin(), tones.begin() + static_cast<std::ptrdiff_t>(turn % tones.size()), tones.end());
-  int below = 40;
-  std::string names;
-  for (const int tone : tones) {
-    const int wanted = (chord.root.value + tone) % 12;
-    below = below + 1 + ((wanted - below - 1) % 12 + 12) % 12;
-    names += (names.empty() ? "" : " ") + keyName({static_cast<std::uint8_t>(below)});
-  }
-  return names;
-}
-
 struct Note {
   int key;
   Samples on, off;
@@ -38,6 +24,20 @@ bool hasTone(const Chord& chord, int key) {
 }
 
 }  // namespace
+
+/// A close position whose lowest key lies from F2 to E3: some inversion, as the seed has it.
+std::string shapeOf(const Chord& chord, std::uint64_t turn) {
+  std::vector<int> tones(chord.tones.begin(), chord.tones.begin() + std::min<int>(chord.count, 4));
+  std::rotate(tones.begin(), tones.begin() + static_cast<std::ptrdiff_t>(turn % tones.size()), tones.end());
+  int below = 40;
+  std::string names;
+  for (const int tone : tones) {
+    const int wanted = (chord.root.value + tone) % 12;
+    below = below + 1 + ((wanted - below - 1) % 12 + 12) % 12;
+    names += (names.empty() ? "" : " ") + keyName({static_cast<std::uint8_t>(below)});
+  }
+  return names;
+}
 
 void Room::add(const Room& o) {
   over.add(o.over);

@@ -22,6 +22,9 @@ struct Room {
 /// [message] The tune's chords are held in close position by the left hand, its melody is played by the right.
 Room accompany(const std::string& id, Density density, const Tune& tune, std::uint64_t seed);
 
+/// Keys of a close position of a chord, in some inversion: "E3 G3 C4". [any]
+std::string shapeOf(const Chord& chord, std::uint64_t turn);
+
 /// All tunes of tests/reference/tunes. [message]
 std::vector<Tune> referenceTunes();
 

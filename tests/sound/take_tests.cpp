@@ -5,7 +5,7 @@
 #include <utility>
 #include <vector>
 
-#include "plugin/sound/ring.h"
+#include "plugin/ring.h"
 #include "plugin/sound/take.h"
 #include "plugin/sound/take_channels.h"
 #include "tests/catch.h"

@@ -130,7 +130,8 @@ std::string attacks(const Rendering& r, Ticks from, Ticks to, Names names, int p
 namespace {
 
 std::string why(const NoteReason& reason) {
-  constexpr const char* figures[] = {"statement", "answer", "lift", "vamp", "hold", "cadence", "end", "short form"};
+  constexpr const char* figures[] = {"statement", "answer",       "lift",         "vamp",       "hold",      "cadence",
+                                     "end",       "full cadence", "half cadence", "turnaround", "short form"};
   constexpr const char* reasons[] = {"", ", joined", ", corrected", ", as held", ", held on", ", closing"};
   constexpr const char* causes[] = {"", ", the hand was late", ", just started", ", jumped"};
   return std::string(figures[static_cast<std::size_t>(reason.figure)]) + ", row " + std::to_string(reason.row + 1) +

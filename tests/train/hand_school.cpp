@@ -32,13 +32,13 @@ struct Teacher {
 /// The school's own, so that the engine's may be tuned without another table. A learner looks again at more.
 HandBounds schoolBounds() {
   HandBounds bounds;
-  bounds.pass = 141;
+  bounds.pass = 400;
   bounds.take = 0;
   bounds.withdraw = -26;
   bounds.withdrawEarly = -90;
   bounds.leaveChord = 100;
   bounds.giveBack = 400;
-  bounds.certain = 400;
+  bounds.certain = bounds.certainChord = 400;
   return bounds;
 }
 

@@ -12,7 +12,7 @@ namespace seguente::test {
 
 /// How much is taught. [any]
 struct SchoolPlan {
-  std::vector<int> performances = {1500, 3000, 9000};  // a round each
+  std::vector<int> performances = {3750, 7500, 22500};  // a round each
   std::vector<int> epochs = {2, 2, 4};
   std::uint64_t seed = 1;
 };
