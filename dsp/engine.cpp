@@ -149,8 +149,9 @@ RoundNow Engine::round() const noexcept {
 }
 NextChord Engine::nextChord() const noexcept {
   const auto& p = *parts_;
-  if (!p.clock.playing()) return {};
   const bool early = p.player.awaitsChord();
+  // Where nothing plays, a round that was heard is over; a chart is not.
+  if (!p.clock.playing() || !(early || p.player.playsChord() || p.foresight.charted())) return {};
   const Expected e =
       early ? p.foresight.expected(p.player.awaitedAt()) : p.foresight.changeAfter(p.clock.tickAt(p.now));
   if (e.chord == nullptr) return {};
