@@ -79,15 +79,15 @@ GatherEvent duringRound(EngineParts& p, GatherEvent event) noexcept {
   return GatherEvent::struck;
 }
 
-/// On a jump the round goes on from where it was; a kept one on the new bars. When time stops it is over.
+/// On a jump a kept round goes on on the new bars; one that was only heard begins anew, so that the passes of a host's
+/// loop are alike. When time stops it is over.
 ClockChange moveClock(EngineParts& p, const TimeAnchor& anchor, Samples at, const Sink& sink) noexcept {
   const bool wasPlaying = p.clock.playing();
   const Ticks was = p.clock.tickAt(at), bar = p.clock.barAt(was);
   const auto change = p.clock.anchor(anchor, at);
   Rounds& rounds = p.foresight.rounds();
   if (change == ClockChange::jumped) {
-    const Ticks now = p.clock.tickAt(at);
-    if (wasPlaying) rounds.shift(rounds.kept() ? p.clock.barAt(now) - bar : now - was);
+    if (wasPlaying && rounds.kept()) rounds.shift(p.clock.barAt(p.clock.tickAt(at)) - bar);
   }
   if (change == ClockChange::stopped) {
     leaveRound(p, at, sink);
