@@ -138,3 +138,21 @@ TEST_CASE("A hand that holds on over the loop's end is believed", "[engine][loop
   REQUIRE(last);
   CHECK(last->held.bits == ((1u << 0) | (1u << 5) | (1u << 9)));  // C F A: the common tone counts
 }
+
+TEST_CASE("The passes of a host's loop are alike, however often it goes round", "[engine][loop]") {
+  constexpr int passes = 7, beats = 8;
+  Score score(rate, {4, 4}, 120);
+  score.with(idiom("walking-bass")).tune("C7", {}, quarters(0.1));  // a bass that leads to what it expects
+  const Samples length = score.sampleOf(quarters(beats));
+  for (int pass = 0; pass < passes; ++pass) {
+    if (pass > 0) score.jump(Samples{length.value * pass}, quarters(0));
+    score.chord("C3 E3 G3", quarters(0), quarters(3.9)).chord("B2 F3 G3", quarters(4), quarters(7.9));
+  }
+  const auto r = renderInBlocks(score.inputs(), {}, rate, Samples{length.value * passes}, false);
+  std::vector<std::string> heard(passes);
+  for (const auto& e : strikes(r))
+    heard[static_cast<std::size_t>(e.sample.value / length.value)] +=
+        std::to_string(e.sample.value % length.value) + ":" + std::to_string(e.note().value) + " ";
+  REQUIRE(!heard[1].empty());
+  for (int pass = 2; pass < passes; ++pass) CHECK(heard[static_cast<std::size_t>(pass)] == heard[1]);
+}
