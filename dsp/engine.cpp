@@ -155,7 +155,7 @@ NextChord Engine::nextChord() const noexcept {
   const Expected e =
       early ? p.foresight.expected(p.player.awaitedAt()) : p.foresight.changeAfter(p.clock.tickAt(p.now));
   if (e.chord == nullptr) return {};
-  return {true, *e.chord, e.from, e.source, e.confidence, e.hold, e.end};
+  return {true, *e.chord, e.from};
 }
 bool Engine::holding() const noexcept { return parts_->player.holding(); }
 std::uint32_t Engine::releasedGeneration() const noexcept { return parts_->player.releasedGeneration(); }

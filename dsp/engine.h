@@ -32,10 +32,6 @@ struct NextChord {
   bool known = false;
   Chord chord{};
   Ticks at{};
-  ExpectedSource source = ExpectedSource::nobody;
-  std::uint8_t confidence = 0;  // per cent
-  bool hold = false;            // a fermata stands over it
-  bool end = false;             // it closes
 };
 
 class Engine {

@@ -83,12 +83,11 @@ GatherEvent duringRound(EngineParts& p, GatherEvent event) noexcept {
 /// loop are alike. When time stops it is over.
 ClockChange moveClock(EngineParts& p, const TimeAnchor& anchor, Samples at, const Sink& sink) noexcept {
   const bool wasPlaying = p.clock.playing();
-  const Ticks was = p.clock.tickAt(at), bar = p.clock.barAt(was);
+  const Ticks bar = p.clock.barAt(p.clock.tickAt(at));
   const auto change = p.clock.anchor(anchor, at);
   Rounds& rounds = p.foresight.rounds();
-  if (change == ClockChange::jumped) {
-    if (wasPlaying && rounds.kept()) rounds.shift(p.clock.barAt(p.clock.tickAt(at)) - bar);
-  }
+  if (change == ClockChange::jumped && wasPlaying && rounds.kept())
+    rounds.shift(p.clock.barAt(p.clock.tickAt(at)) - bar);
   if (change == ClockChange::stopped) {
     leaveRound(p, at, sink);
     rounds.playingEnds(longAgo);

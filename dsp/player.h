@@ -239,6 +239,14 @@ class Player {
     each.reason.due = moment.due;
     each.reason.dueTick = moment.tick;
   }
+  /// What the voicing looks at besides the chord, for a step of this part.
+  void lookAround(const Step& step, const PartNow& now, const Stage& stage) noexcept {
+    voicing_.spanLimit = now.spanLimit;
+    voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
+    if (step.play.kind != PlayKind::upper || upperReady_) return;
+    upper_ = upperTonesOf(*voicing_.chord);
+    upperReady_ = true;
+  }
   /// What is found and filled in goes out, on its place or late.
   void send(Attack& attack, const PartNow& now, const Moment& moment, Samples at, const Stage& stage) const noexcept {
     if (moment.due < at) {

@@ -85,14 +85,9 @@ void Player::playApart(const Step& step, const Layer& layer, const Moment& momen
   const PartNow& now = parts_[step.part];
   const bool line = step.play.kind == PlayKind::line;
   if (!line) playOver(step.over, stage);
-  voicing_.spanLimit = now.spanLimit;
-  voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
+  lookAround(step, now, stage);
   voicing_.next = &chord_.chord;  // where a turnaround leads
   aheadBy_ = ExpectedSource::nobody;
-  if (step.play.kind == PlayKind::upper && !upperReady_) {
-    upper_ = upperTonesOf(*voicing_.chord);
-    upperReady_ = true;
-  }
   Attack& attack = stage.ledger.newAttack();
   attack.keys.count = 0;
   if (line) {

@@ -135,13 +135,8 @@ template <bool leads>
     if (step.condition == Condition::apart) return playApart(step, layer, moment, at, off, stage);
     if (!conditionHolds(step.condition, stage)) return;
   }
-  voicing_.spanLimit = now.spanLimit;
-  voicing_.lowestSounding = now.voiced.kind == PartKind::chords ? stage.ledger.lowestSounding() : 128;
+  lookAround(step, now, stage);
   if (step.play.leads()) lookAhead(layer, moment.tick, stage);
-  if (step.play.kind == PlayKind::upper && !upperReady_) {
-    upper_ = upperTonesOf(chord_.chord);
-    upperReady_ = true;
-  }
   Attack& attack = stage.ledger.newAttack();
   attack.keys.count = 0;
   stage.voicing.voice(step, now.voiced, voicing_, attack.keys);

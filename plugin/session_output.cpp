@@ -107,7 +107,7 @@ void Session::Body::showTime() noexcept {
   const RoundNow round = engine.round();
   view.round = round.kept;
   view.roundBegins = round.beginsAgain;
-  const NextChord next = now.playing ? engine.nextChord() : NextChord{};
+  const NextChord next = engine.nextChord();
   view.expects = next.known;
   view.expected = next.chord;
   view.expectedAt = next.at;

@@ -169,10 +169,6 @@ std::string addSigns(std::string_view word, std::int64_t bar, bool& inEnding, st
   return {};
 }
 
-}  // namespace
-
-namespace {
-
 /// The tag, written out: from its mark to the end, or to fine, once more, and fine only then.
 Checked<std::vector<ChartBar>> withTag(Checked<std::vector<ChartBar>> chart) {
   const auto any = [](const ChartBar& bar, bool ChartBar::Entry::*mark) {

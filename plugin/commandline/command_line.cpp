@@ -133,18 +133,14 @@ void addRender(CLI::App& command, GivenWords& w) {
   command.add_option("--melody", w.melody, "through")->group("");  // what is not made yet is not listed
   command.add_flag("--wait", w.wait, "A searching hand is waited for: the pulse stays until the chord comes");
   command.add_flag("--keep", w.keep, "The chord stays after its keys are let go");
-  command.add_option("--hold-controller", w.holdController, "A controller that says hold (64 and more)")
-      ->type_name("N");
-  command.add_option("--go-on-controller", w.goOnController, "A controller that says go on")->type_name("N");
-  command.add_option("--end-controller", w.endController, "A controller that says end")->type_name("N");
-  command
-      .add_option("--turnaround-controller", w.turnaroundController,
-                  "A controller that asks for the turnaround at the next bar line")
-      ->type_name("N");
-  command
-      .add_option("--tag-controller", w.tagController,
-                  "A controller that asks for the last four bars once more, and then the close")
-      ->type_name("N");
+  const auto controller = [&](const char* option, std::string& word, const char* what) {
+    command.add_option(option, word, std::string("A controller that ") + what)->type_name("N");
+  };
+  controller("--hold-controller", w.holdController, "says hold (64 and more)");
+  controller("--go-on-controller", w.goOnController, "says go on");
+  controller("--end-controller", w.endController, "says end");
+  controller("--turnaround-controller", w.turnaroundController, "asks for the turnaround at the next bar line");
+  controller("--tag-controller", w.tagController, "asks for the last four bars once more, and then the close");
   command.add_flag("--foresee", w.foresee, "Hears the whole file first, so that the bass can lead to the next chord");
 }
 
