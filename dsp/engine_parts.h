@@ -74,8 +74,7 @@ struct EngineParts {
   /// A round is kept going, or is to be.
   bool roundGoes() const noexcept { return foresight.rounds().kept() || roundAsked; }
   Samples roundDue() const noexcept {
-    if (roundAsked) return clock.sampleOf(player.awaitedAt());
-    if (player.holding()) return player.next();  // until it goes on
+    if (roundAsked || player.holding()) return player.next();  // until it takes the chord up, or goes on
     return clock.playing() ? clock.sampleOf(foresight.rounds().coming().at) : never;
   }
   void findNext() noexcept { next = std::min({ledger.nextOff(), player.next(), listenAt}); }

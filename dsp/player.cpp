@@ -124,7 +124,7 @@ void Player::chordRefined(const HeardChord& heard, Samples at, const Stage& stag
   if (mine.id != heard.id) return;
   const bool otherRoot = mine.chord.root != heard.chord.root;
   const auto lost = static_cast<std::uint16_t>(tonesWithBass(mine.chord).bits & ~tonesWithBass(heard.chord).bits);
-  if (otherRoot && &mine == &chord_ && stage.clock.sampleOf(place_) > at) {
+  if (otherRoot && &mine == &chord_ && stage.clock.playing() && stage.clock.sampleOf(place_) > at) {
     awaitChord(heard, place_, stage);  // it belongs to the beat ahead, and what sounds until then stays
     schedule(stage);
     return;

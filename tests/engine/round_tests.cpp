@@ -183,6 +183,22 @@ TEST_CASE("A chord that was struck early before the signal is part of the round"
   CHECK(chordsTold(r) == "0:C 1:Am 2:F 3:C 4:Am 5:F 6:C 7:Am");
 }
 
+TEST_CASE("A round that is asked for while a host stands still waits for it, and the call comes back",
+          "[engine][round]") {
+  Score score = played("march", {"C3 E3 G3"});
+  score.stop(quarters(7.9));
+  const Samples stop = score.sampleOf(quarters(7.9));
+  Samples at = stop + Samples{100};
+  for (const char* name : {"A2", "C3", "E3", "F2"}) {  // another root, while the fingers land just before a beat
+    score.message({0x90, static_cast<std::uint8_t>(key(name).value), 70}, at);
+    at = at + Samples{400};
+  }
+  score.add(at + Samples{2000}, Input::of(at + Samples{2000}, Gesture::round));
+  const auto r = renderInBlocks(score.inputs(), {}, score.rate(), stop + Samples{480000}, false);
+  // A plain chord sounds as it is held, and no figure plays. (It once asked for ever when the chord's place would come.)
+  for (const Event& e : strikes(r)) CHECK((e.sample < stop || e.reason.reason != Reason::step));
+}
+
 TEST_CASE("Basses that lead on know what comes in a kept round", "[engine][round][foresight]") {
   Score score = played("walking-bass");
   score.signal(Gesture::round, quarters(14));

@@ -101,7 +101,8 @@ std::vector<Stroke> lineOver(const TuneChord& c, int from, double beat, Random& 
   int key = from;
   for (double at = 0; at < c.length - 0.01; at += beat) {
     out.push_back({c.at + at, beat, {key}});
-    key += static_cast<int>(random.between(-2, 2)) * (random.oneIn(4) ? 2 : 1);
+    const auto steps = static_cast<int>(random.between(-2, 2));
+    key += random.oneIn(4) ? 2 * steps : steps;
   }
   return out;
 }

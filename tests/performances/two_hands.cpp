@@ -463,7 +463,8 @@ class Player {
       wrong.key += random_.oneIn(2) ? 1 : -1;
       if (random_.oneIn(3)) wrong.key += wrong.key > out_.notes[i].key ? 1 : -1;
       wrong.on = std::max(0.02, wrong.on + 0.06 * (unit(random_) - 0.7));
-      wrong.off = wrong.on + 0.028 + 0.1 * unit(random_) + (random_.oneIn(4) ? 0.3 * unit(random_) : 0);
+      wrong.off = wrong.on + 0.028 + 0.1 * unit(random_);
+      if (random_.oneIn(4)) wrong.off += 0.3 * unit(random_);
       wrong.velocity = std::max(1, wrong.velocity - static_cast<int>(random_.between(0, 30)));
       add(wrong);
     }

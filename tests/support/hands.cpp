@@ -19,7 +19,9 @@ class Player {
       : random_(seed),
         options_(options),
         idioms_(idiomIds()),
-        score_(options.rate, random_.oneOf(meters), static_cast<double>(random_.between(50, 220))),
+        meter_(random_.oneOf(meters)),
+        tempo_(static_cast<double>(random_.between(50, 220))),
+        score_(options.rate, meter_, tempo_),
         end_(at(options.seconds)) {}
 
   Performance play() {
@@ -73,16 +75,16 @@ class Player {
     const int chordChannel = options_.twoChannels ? 1 : 0;
     Samples when = milliseconds(0, 800);
     while (when < end_) {
-      const auto length = Samples{beat(when).value * random_.oneOf(std::vector<std::int64_t>{1, 1, 2, 3, 4, 4, 8}) /
-                                  random_.oneOf(std::vector<std::int64_t>{1, 1, 1, 2})};
-      const auto next = when + length + milliseconds(-40, 40);
+      const auto beats = random_.oneOf(std::vector<std::int64_t>{1, 1, 2, 3, 4, 4, 8});
+      const auto parts = random_.oneOf(std::vector<std::int64_t>{1, 1, 1, 2});
+      const auto next = when + Samples{beat(when).value * beats / parts} + milliseconds(-40, 40);
       const auto lastUp = next - milliseconds(-60, 400);
       const int low = static_cast<int>(random_.between(36, 51));
       for (const int interval : random_.oneOf(shapes)) {
         const auto down = when + milliseconds(0, 60);
         note(0x90, chordChannel, low + interval, static_cast<int>(random_.between(30, 110)), down);
-        note(random_.oneIn(3) ? 0x90 : 0x80, chordChannel, low + interval, 0,
-             std::max(down + Samples{1}, lastUp - milliseconds(0, 90)));
+        const int off = random_.oneIn(3) ? 0x90 : 0x80;
+        note(off, chordChannel, low + interval, 0, std::max(down + Samples{1}, lastUp - milliseconds(0, 90)));
       }
       when = random_.oneIn(9) ? next + milliseconds(500, 2500) : next;
     }
@@ -91,7 +93,8 @@ class Player {
   void playTune() {
     Samples when = milliseconds(0, 1500);
     while (when < end_) {
-      const auto next = when + Samples{beat(when).value / random_.between(1, 3)} + milliseconds(1, 60);
+      const auto parts = random_.between(1, 3);
+      const auto next = when + Samples{beat(when).value / parts} + milliseconds(1, 60);
       const int key = static_cast<int>(options_.tuneChannel ? random_.between(60, 67) : random_.between(60, 86));
       note(0x90, 0, key, static_cast<int>(random_.between(40, 120)), when);
       note(0x80, 0, key, 64, next - milliseconds(-30, 100));
@@ -197,6 +200,8 @@ class Player {
   Random random_;
   HandsOptions options_;
   std::vector<std::string> idioms_;
+  Meter meter_;
+  double tempo_;
   Score score_;
   Settings settings_{};
   Samples end_{};

@@ -1,5 +1,5 @@
 // Our own small random numbers: standard distributions differ between libraries, and a failing seed must fail
-// everywhere.
+// everywhere. (So ask for one number at a time: in a call, and around an operator, compilers choose the order.)
 #pragma once
 
 #include <cstddef>
