@@ -195,7 +195,7 @@ TEST_CASE("A round that is asked for while a host stands still waits for it, and
   }
   score.add(at + Samples{2000}, Input::of(at + Samples{2000}, Gesture::round));
   const auto r = renderInBlocks(score.inputs(), {}, score.rate(), stop + Samples{480000}, false);
-  // A plain chord sounds as it is held, and no figure plays. (It once asked for ever when the chord's place would come.)
+  // A plain chord sounds as it is held, and no figure plays. (It once asked for ever when its place would come.)
   for (const Event& e : strikes(r)) CHECK((e.sample < stop || e.reason.reason != Reason::step));
 }
 
