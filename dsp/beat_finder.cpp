@@ -8,13 +8,13 @@ namespace seguente {
 
 namespace {
 // Shares of a tune's notes that lie on the beat and on its parts; tuned on half of the tunes (DEVELOPERS.md).
-struct Part {
+struct PartOfBeat {
   double place;
   double weight;  // natural logarithm
 };
-constexpr std::array<Part, 7> inTwosParts = {
+constexpr std::array<PartOfBeat, 7> inTwosParts = {
     {{0, 0}, {0.25, -0.9}, {1.0 / 3, -1.2}, {0.5, -0.3}, {2.0 / 3, -1.2}, {0.75, -0.8}, {1, 0}}};
-constexpr std::array<Part, 7> inThreesParts = {
+constexpr std::array<PartOfBeat, 7> inThreesParts = {
     {{0, 0}, {1.0 / 6, -0.7}, {1.0 / 3, -0.4}, {0.5, -0.6}, {2.0 / 3, -0.3}, {5.0 / 6, -0.7}, {1, 0}}};
 constexpr double chordOffBeat = -6.72;
 constexpr double rubbish = 0.00467;   // share of notes that lie nowhere
@@ -108,7 +108,7 @@ double chordOnBeat(int n, int position) noexcept {
 BeatPart nearestPart(double fraction, double tolerance, bool inThrees, bool chord, double finest) noexcept {
   BeatPart best;
   double most = -1e9;
-  for (const Part& part : inThrees ? inThreesParts : inTwosParts) {
+  for (const PartOfBeat& part : inThrees ? inThreesParts : inTwosParts) {
     const bool onBeat = part.place == 0 || part.place == 1;
     const double weight = !chord ? part.weight + (part.weight < -0.65 ? finest : 0) : onBeat ? 0 : chordOffBeat;
     const double error = fraction - part.place;
@@ -131,7 +131,7 @@ BeatFinder::Landing BeatFinder::landing(const Line& line, const Onset& onset, do
   Landing best;
   double highest = -1e9;
   const int before = ((line.lastPlace % 12) + 12) % 12;
-  for (const Part& part : prior_.inThrees ? inThreesParts : inTwosParts) {
+  for (const PartOfBeat& part : prior_.inThrees ? inThreesParts : inTwosParts) {
     const bool onBeat = part.place == 0 || part.place == 1;
     const int place = (line.place + whole) * 12 + static_cast<int>(std::lround(part.place * 12));
     const double after =

@@ -5,8 +5,6 @@
 namespace seguente {
 
 namespace {
-constexpr Ticks longAgo{-(std::int64_t{1} << 60)};
-
 void keepRound(EngineParts& p, Samples at) noexcept {
   p.roundAsked = false;
   if (!p.player.playsChord() || !p.clock.playing() || !p.player.hasIdiom()) return;
@@ -90,7 +88,7 @@ ClockChange moveClock(EngineParts& p, const TimeAnchor& anchor, Samples at, cons
     rounds.shift(p.clock.barAt(p.clock.tickAt(at)) - bar);
   if (change == ClockChange::stopped) {
     leaveRound(p, at, sink);
-    rounds.playingEnds(longAgo);
+    rounds.playingEnds(Ticks{-farTick.value});
   }
   p.player.clockChanged(change, at, p.stage);
   return change;

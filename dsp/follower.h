@@ -57,6 +57,7 @@ class Follower {
 
  private:
   enum class State : std::uint8_t { finding, running, waiting };
+  static constexpr double shortestPeriod = 0.22, longestPeriod = 2.0;  // of a beat, in seconds
 
   double seconds(Samples s) const noexcept { return static_cast<double>(s.value) / rate_; }
   Samples sample(double seconds) const noexcept { return {floorToInteger(seconds * rate_ + 0.5)}; }

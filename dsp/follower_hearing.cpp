@@ -28,7 +28,6 @@ constexpr double farOnBeat = 0.482, farBetween = 0.162;  // in beats: farther of
 constexpr double toleranceNote = 0.0159, toleranceWait = 0.221;
 constexpr double fineParts = -4.72;  // quarters and thirds of a beat are not believed easily
 constexpr double weightBetween = 0.404, weightMelody = 0.945;
-constexpr double shortestPeriod = 0.22, longestPeriod = 2.0;
 }  // namespace
 
 void Follower::placeChord(std::int64_t beat) noexcept {

@@ -5,8 +5,6 @@
 namespace seguente {
 
 namespace {
-/// Fingers of one strike land within 70 ms (REFERENCES section 6: 99 % of chords of either hand).
-constexpr std::int64_t strikeTenths = 700;
 constexpr std::int64_t longestSpacing = 40000;
 
 void follow(int& mean, int value, int parts) noexcept { mean += (value - mean) / parts; }

@@ -16,6 +16,10 @@ struct Tenths {
   friend constexpr std::int64_t operator-(Tenths a, Tenths b) { return a.value - b.value; }
 };
 
+/// Fingers of one strike land within 70 ms, in tenths of a millisecond (REFERENCES section 6: 99 % of chords of either
+/// hand). [any]
+inline constexpr std::int64_t strikeTenths = 700;
+
 /// One note, from its note-on until it is forgotten. [audio]
 struct HeardNote {
   Tenths on{};

@@ -9,20 +9,20 @@ namespace {
 constexpr std::size_t handNumbers =
     handHidden1 * (handFeatureCount + 1) + handHidden2 * (handHidden1 + 1) + handHidden2 + 1;
 
-constexpr std::array<std::int32_t, 2 * handNumbers> table = {
+constexpr std::array<std::int32_t, 2 * handNumbers> weightTable = {
 #include "dsp/hand_weights.inc"
 };
 
 constexpr HandNet netFrom(std::size_t at) {
   HandNet net;
   for (auto& unit : net.weights1)
-    for (auto& weight : unit) weight = static_cast<std::int16_t>(table[at++]);
-  for (auto& bias : net.biases1) bias = table[at++];
+    for (auto& weight : unit) weight = static_cast<std::int16_t>(weightTable[at++]);
+  for (auto& bias : net.biases1) bias = weightTable[at++];
   for (auto& unit : net.weights2)
-    for (auto& weight : unit) weight = static_cast<std::int16_t>(table[at++]);
-  for (auto& bias : net.biases2) bias = table[at++];
-  for (auto& weight : net.weights3) weight = static_cast<std::int16_t>(table[at++]);
-  net.bias3 = table[at];
+    for (auto& weight : unit) weight = static_cast<std::int16_t>(weightTable[at++]);
+  for (auto& bias : net.biases2) bias = weightTable[at++];
+  for (auto& weight : net.weights3) weight = static_cast<std::int16_t>(weightTable[at++]);
+  net.bias3 = weightTable[at];
   return net;
 }
 

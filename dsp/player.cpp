@@ -10,7 +10,6 @@ namespace {
 constexpr double earlyMilliseconds = 150;
 constexpr double lateMilliseconds = 200;
 constexpr double rolledMilliseconds = 150;
-constexpr Ticks farTick{std::int64_t{1} << 60};
 
 /// The same harmony for the figure: an inversion or a doubling changes nothing, a foreign bass does.
 bool sameHarmony(const Chord& a, const Chord& b) noexcept {

@@ -9,7 +9,6 @@ namespace seguente {
 
 namespace {
 constexpr int mostTurns = 512;  // a figure's steps at one sample, several times over
-constexpr Ticks farTick{std::int64_t{1} << 60};
 }  // namespace
 
 /// Long and short within a pair.

@@ -9,7 +9,6 @@ namespace seguente {
 namespace {
 constexpr std::int64_t roughly = quarter.value / 4;  // human timing, snapped to beats where it is near them
 constexpr Ticks overdueAfter = quarter;              // a note that leads on asks a beat ahead
-constexpr Ticks farTick{std::int64_t{1} << 60};
 constexpr std::uint8_t certain = 99;
 
 /// Root, type and a foreign bass, and how long after the chord before: alike when these are.

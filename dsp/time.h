@@ -29,6 +29,8 @@ struct Ticks {
 };
 
 inline constexpr Ticks quarter{322560};
+/// A place that no music reaches. [any]
+inline constexpr Ticks farTick{std::int64_t{1} << 60};
 
 /// A place in the sample stream, counted from prepare. [any]
 struct Samples {
