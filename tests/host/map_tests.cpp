@@ -125,7 +125,7 @@ TEST_CASE("MAP-10: whatever shapes the playing is moved while it plays: to the t
         .tune("G5", quarters(start + 2), quarters(start + 3));
   }
   piece.endsAt(quarters(4 * bars + 2));
-  soundsAsTheEngine(piece, 100, {test::Blocks{{64}, {}}, test::Blocks{{1, 7, 511, 2048}, 9}});
+  soundsAsTheEngine(piece, 60, {test::Blocks{{64}, {}}, test::Blocks{{1, 7, 511, 2048}, 9}});
 }
 
 TEST_CASE("MAP-3: a channel a part, or one for all, and the change between them in a note") {
