@@ -205,7 +205,18 @@ void Processor::setStateInformation(const void* data, int size) {
     values_.set(row.which, result.state->values[static_cast<std::size_t>(row.which)]);
   for (std::size_t i = 0; result.state->saysGivers && i < signalCount; ++i)
     signals_.set(static_cast<Signal>(i), result.state->givers[i]);
+  const std::scoped_lock telling(tellingHost_);
   updateHostDisplay(ChangeDetails().withParameterInfoChanged(true));
+}
+
+void Processor::addListener(juce::AudioProcessorListener* listener) {
+  const std::scoped_lock telling(tellingHost_);
+  AudioProcessor::addListener(listener);
+}
+
+void Processor::removeListener(juce::AudioProcessorListener* listener) {
+  const std::scoped_lock telling(tellingHost_);
+  AudioProcessor::removeListener(listener);
 }
 
 void Processor::say(const std::string& message) {
@@ -229,6 +240,7 @@ void Processor::tick() {
   score_.read();
   if (const auto choices = session_.choices(); choices != toldChoices_) {
     toldChoices_ = choices;
+    const std::scoped_lock telling(tellingHost_);
     auto& idiom = hostParameter(ParameterId::idiom);
     idiom.beginChangeGesture();
     idiom.setValueNotifyingHost(idiom.getValue());

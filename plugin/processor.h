@@ -56,6 +56,10 @@ class Processor final : public juce::AudioProcessor {
   bool hasEditor() const override { return true; }
   juce::AudioProcessorEditor* createEditor() override;
 
+  /// Who is taken away is told nothing from then on: waits for what is being told on another thread.
+  void addListener(juce::AudioProcessorListener* listener) override;
+  void removeListener(juce::AudioProcessorListener* listener) override;
+
   // For the editor. All [message].
   ParameterValues& values() noexcept { return values_; }
   juce::RangedAudioParameter& hostParameter(ParameterId which) const;  // gestures, begin and end of a change
@@ -103,6 +107,9 @@ class Processor final : public juce::AudioProcessor {
   std::vector<std::string> messages_;
   std::uint32_t messageCount_ = 0;
   std::uint32_t toldChoices_ = 0;
+  // JUCE walks its listeners without their lock while it tells them. A host that gives no run loop is told on a thread
+  // of the wrapper's, and ends the wrapper on its own. Recursive: who is told may answer by leaving.
+  std::recursive_mutex tellingHost_;
   EditorMemory editorMemory_;
   Ticker ticker_{[this] { tick(); }};  // last: nothing ticks once the rest goes
 

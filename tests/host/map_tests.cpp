@@ -101,6 +101,33 @@ TEST_CASE("MAP-9: a key struck again without having been let go, transposed in b
   }
 }
 
+TEST_CASE("MAP-10: whatever shapes the playing is moved while it plays: to the top, to the bottom, and back") {
+  Piece piece(48000, {4, 4}, 240);
+  double at = 1.3;
+  for (const auto& row : parameterTable()) {
+    using enum ParameterId;
+    // These have scenarios of their own: MAP-4, MAP-2, TIME-9 and 10, BYPASS; and a host counts in by itself.
+    if (row.which == idiom || row.which == transpose || row.which == time || row.which == ownTempo ||
+        row.which == bypass || row.which == countIn)
+      continue;
+    for (const double plain : {row.high, row.low, row.standard}) {
+      piece.set(row.which, plain, piece.score().sampleOf(quarters(at)));
+      at += 1.1;
+    }
+  }
+  const int bars = static_cast<int>(at / 4) + 1;
+  const char* const shapes[] = {"C3 E3 G3", "C3 F3 A3", "B2 F3 G3"};
+  for (int bar = 0; bar < bars; ++bar) {
+    const double start = bar * 4;
+    piece.score().chord(shapes[bar % 3], quarters(start + 0.05), quarters(start + 3.8), 60 + 10 * (bar % 5));
+    piece.score()
+        .tune("E5", quarters(start + 1), quarters(start + 1.9))
+        .tune("G5", quarters(start + 2), quarters(start + 3));
+  }
+  piece.endsAt(quarters(4 * bars + 2));
+  soundsAsTheEngine(piece, 60, {test::Blocks{{64}, {}}, test::Blocks{{1, 7, 511, 2048}, 9}});
+}
+
 TEST_CASE("MAP-3: a channel a part, or one for all, and the change between them in a note") {
   auto piece = song(0);
   piece.set(ParameterId::outputChannels, 1).set(ParameterId::outputChannels, 0, Samples{60000});

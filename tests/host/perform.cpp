@@ -58,6 +58,7 @@ void Host::sayWhere() {
   info.setBpm(place.quartersPerMinute);
   info.setTimeSignature(juce::AudioPlayHead::TimeSignature{place.meter.numerator, place.meter.denominator});
   info.setIsPlaying(place.playing);
+  info.setIsRecording(place.playing && how_.records);
   if (how_.says != Says::noBars) {
     info.setPpqPositionOfLastBarStart(place.barStart);
     info.setBarCount(place.bar);

@@ -25,6 +25,7 @@ enum class Says {
 struct Performing {
   test::Blocks blocks{{512}, {}};
   Says says = Says::everything;
+  bool records = false;   // while it rolls
   bool cut = true;        // a block ends where the transport or a parameter changes
   int audioChannels = 0;  // of the buffer
   int largest = 1024;     // what prepareToPlay is told; blocks may be larger

@@ -176,3 +176,39 @@ TEST_CASE(
     CHECK(stillSounding(host.heard()) == "");
   }
 }
+
+TEST_CASE("WINDOW-1: the window is opened, drawn, used and closed, again and again, while another thread plays") {
+#if defined(__SANITIZE_THREAD__)
+  constexpr int rounds = 40;
+#else
+  constexpr int rounds = 10;
+#endif
+  Processor processor;
+  const Piece piece(48000, {4, 4}, 120);
+  const Setter none = [](ParameterId, double) {};
+  Host host(processor, none, piece);
+  Endless playing(host);
+  std::atomic<bool> over{false};
+  std::thread plays([&] {
+    while (!over) playing.block();
+  });
+  auto* const messages = juce::MessageManager::getInstance();
+  for (int i = 0; i < rounds; ++i) {
+    const std::unique_ptr<juce::AudioProcessorEditor> editor(processor.createEditor());
+    REQUIRE(editor != nullptr);
+    editor->setVisible(true);
+    messages->runDispatchLoopUntil(20);  // its timers
+    CHECK(editor->createComponentSnapshot(editor->getLocalBounds()).isValid());
+    editor->keyPressed(juce::KeyPress(juce::KeyPress::escapeKey));
+    auto& density = processor.hostParameter(ParameterId::density);
+    density.setValueNotifyingHost(static_cast<float>(i % 3) / 2);
+    messages->runDispatchLoopUntil(20);
+  }
+  over = true;
+  plays.join();
+  for (int i = 0; i < 2000; ++i) playing.block();
+  host.send({0xB0, 123, 0});
+  host.block(64);
+  CHECK(noteOns(host.heard()).size() > 10);
+  CHECK(stillSounding(host.heard()) == "");
+}

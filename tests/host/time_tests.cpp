@@ -169,6 +169,14 @@ TEST_CASE("TIME-12: an offline bounce that starts at once, with a note on its fi
   }
 }
 
+TEST_CASE("TIME-16: a host that records") {
+  Piece piece(48000, {4, 4}, 120);
+  chordsIn(piece, 0, 4, 2).endsAt(quarters(8.5));
+  Performing how;
+  how.records = true;
+  soundsAsItShould(piece, how);
+}
+
 TEST_CASE("TIME-13: every attack of a steady or stepped tempo lies on its beat's own sample") {
   Piece piece(48000, {4, 4}, 120);
   piece.score().tempo(97, quarters(4)).tempo(133, quarters(8));
@@ -298,7 +306,7 @@ std::vector<Heard> performCounted(const Piece& piece, std::int64_t block, bool e
 }  // namespace
 
 TEST_CASE("TIME-14: an LV2 host that counts bars and beats alone, in every block or only on change") {
-  Piece four(48000, {4, 4}, 120), six(48000, {6, 8}, 80), changing(48000, {4, 4}, 120);
+  Piece four(48000, {4, 4}, 120), six(48000, {6, 8}, 80), changing(48000, {4, 4}, 120), before(48000, {4, 4}, 100);
   chordsIn(four, 0, 4, 3).endsAt(quarters(12.5));
   six.choose("held-chords").set(ParameterId::density, 2);
   chordsIn(six, 0, 3, 4).endsAt(quarters(13));
@@ -306,7 +314,11 @@ TEST_CASE("TIME-14: an LV2 host that counts bars and beats alone, in every block
   chordsIn(changing, 0, 4, 2);
   chordsIn(changing, 8, 3, 2);
   chordsIn(changing, 14, 4, 1).endsAt(quarters(18));
-  const std::pair<const char*, const Piece*> pieces[] = {{"four", &four}, {"six", &six}, {"changing", &changing}};
+  before.score().jump(Samples{0}, quarters(-2));
+  chordsIn(before, -2, 2, 1);
+  chordsIn(before, 0, 4, 2).endsAt(quarters(8.5));
+  const std::pair<const char*, const Piece*> pieces[] = {
+      {"four", &four}, {"six", &six}, {"changing", &changing}, {"from before zero", &before}};
   for (const auto& [name, piece] : pieces)
     for (const bool every : {true, false})
       for (const std::int64_t block : {64, 1000}) {

@@ -210,7 +210,7 @@ local function make()
   source, recorder = new_track("source"), new_track("recorder")
   import(source, env "SONG", quarters_recorded)
   for info in ARDOUR.LuaAPI.list_plugins():iter() do
-    if info.name == "Seguente" and info.type == ARDOUR.PluginType[env "KIND"] then
+    if info.name == env "NAME" and info.type == ARDOUR.PluginType[env "KIND"] then
       plugin = ARDOUR.LuaAPI.new_plugin(session, info.unique_id, info.type, "")
     end
   end

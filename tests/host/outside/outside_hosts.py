@@ -2,13 +2,16 @@
 """The built plugin in hosts that are not ours, without a display or a sound card.
 
     outside_hosts.py ardour-vst3|ardour-lv2|jalv --lv2 FOLDER --vst3 BUNDLE --program SEGUENTE [--keep FOLDER]
+                     [--plugin NAME --uri URI]
 
-FOLDER holds Seguente.lv2. Exit 0 good, 1 a fault, 77 the host is not installed (./run host installs all, and sets
-SEGUENTE_OUTSIDE, with which that is a fault too). Scenarios: tests/host/SCENARIOS.md, OUTSIDE-1 to OUTSIDE-7. Python's
+FOLDER holds the LV2 bundle. NAME and URI are the plugin's, of the plain effect if not said. Exit 0 good, 1 a fault, 77 the host is not installed (./run host installs all, and sets
+SEGUENTE_OUTSIDE, with which that is a fault too). Scenarios: tests/host/SCENARIOS.md, OUTSIDE-1 to OUTSIDE-8. Python's
 standard library only.
 """
 import argparse
+import array
 import glob
+import math
 import os
 import pathlib
 import re
@@ -17,6 +20,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import wave
 
 HERE = pathlib.Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
@@ -137,11 +141,12 @@ def ardour(kind, options, scratch):
     shutil.copy(HERE / "midi_tap.lua", home / ".config" / settings / "scripts" / "midi_tap.lua")
     env = {"HOME": home, "XDG_CONFIG_HOME": home / ".config", "XDG_CACHE_HOME": home / ".cache",
            "XDG_DATA_HOME": home / ".data", "LV2_PATH": "%s:/usr/lib/lv2" % options.lv2,
-           "VST3_PATH": options.vst3.parent, "DIR": scratch / "session", "SONG": scratch / "song.mid", "KIND": kind}
+           "VST3_PATH": options.vst3.parent, "DIR": scratch / "session", "SONG": scratch / "song.mid", "KIND": kind,
+           "NAME": options.plugin}
     env.pop("DISPLAY", None)
     if kind == "VST3":
         said = run([scanner, "-f", "-v", str(options.vst3)], scratch / "scan.log", **env, LD_LIBRARY_PATH=library)
-        check("Seguente" in said, "OUTSIDE-1: Ardour's scanner takes the VST3")
+        check(options.plugin in said, "OUTSIDE-1: Ardour's scanner takes the VST3")
 
     # As hosts carry it: VST3 from 0 to 1, LV2 as it is.
     full = 1.0 if kind == "VST3" else 2
@@ -206,6 +211,14 @@ def ardour(kind, options, scratch):
     check(not looped.open(), "OUTSIDE-6: when the loop is left nothing sounds on")
 
 
+def loudness(path):
+    """The root mean square of each channel of a file of 16 bits, full scale being 1."""
+    with wave.open(str(path)) as file:
+        samples = array.array("h", file.readframes(file.getnframes()))
+        return [math.sqrt(sum(x * x for x in side) / max(len(side), 1)) / 32768
+                for side in (samples[n::file.getnchannels()] for n in range(file.getnchannels()))]
+
+
 # ---- jalv --------------------------------------------------------------------------------------------------------
 
 
@@ -227,7 +240,7 @@ def jalv(options, scratch):
 
     def ports():
         done = subprocess.run(["jack_lsp"], capture_output=True, text=True, env=env)
-        return done.stdout.split() if done.returncode == 0 else []
+        return done.stdout.splitlines() if done.returncode == 0 else []
 
     def until(what, ready, seconds=20):
         for _ in range(int(seconds * 20)):
@@ -238,13 +251,14 @@ def jalv(options, scratch):
             print("--", log.name, "\n", log.read_text(errors="replace")[-1500:])
         sys.exit("outside_hosts: %s did not come" % what)
 
-    uri = "https://seguente.example/seguente"
+    name, uri = options.plugin, options.uri
     try:
-        start(["jackd", "-n", server, "--no-realtime", "-d", "dummy", "-r", str(RATE), "-p", "256"], "jackd",
+        # Long periods: the server leaves out a client that is late, as on a busy machine, and then the list lacks notes.
+        start(["jackd", "-n", server, "--no-realtime", "-d", "dummy", "-r", str(RATE), "-p", "2048"], "jackd",
               stdin=subprocess.DEVNULL)
         until("the JACK server", lambda: any(p.startswith("system:") for p in ports()))
         start(["jalv", "-p", uri], "jalv", stdin=subprocess.PIPE)
-        until("the plugin in jalv", lambda: any(p.startswith("Seguente:out") for p in ports()))
+        until("the plugin in jalv", lambda: name + ":out" in ports())
         start(["jack_midi_dump"], "dump", stdin=subprocess.DEVNULL)
         # A chord below the split and a note above it, over and over: start, key, length in samples, within 48000.
         start(["jack_midiseq", "hands", "48000", "0", "48", "40000", "0", "52", "40000", "0", "55", "40000", "12000", "76",
@@ -253,7 +267,7 @@ def jalv(options, scratch):
         transport = start(["jack_transport"], "transport", stdin=subprocess.PIPE, text=True)
         transport.stdin.write("master\ntempo 120\nlocate 0\nplay\n")
         transport.stdin.flush()
-        for a, b in (("hands:out", "Seguente:in"), ("Seguente:out", "midi-monitor:input")):
+        for a, b in (("hands:out", name + ":in"), (name + ":out", "midi-monitor:input")):
             subprocess.run(["jack_connect", a, b], env=env, check=True, capture_output=True)
         listed = scratch / "dump.log"
 
@@ -274,6 +288,13 @@ def jalv(options, scratch):
         while_ = len(struck())
         check(76 in struck(), "OUTSIDE-7: in jalv the tune passes")
         check(any(k < 48 for k in struck()), "OUTSIDE-7: in jalv the accompaniment plays, its bass below the hand")
+        sides = [p for p in ports() if p.startswith(name + ":") and "audio_out" in p]
+        if sides:
+            heard = run(["jack_rec", "-f", scratch / "heard.wav", "-d", "3", "-b", "16", *sides], scratch / "rec.log", **env)
+            levels = [20 * math.log10(max(level, 1e-9)) for level in loudness(scratch / "heard.wav")]
+            check(len(levels) == 2 and all(-45 < level < -15 for level in levels),
+                  "OUTSIDE-8: in jalv it sounds, on both sides, between -45 and -15 dB: " +
+                  " ".join("%.1f" % level for level in levels) + ("" if levels else heard[-300:]))
         transport.stdin.write("locate 480000\n")
         transport.stdin.flush()
         until("notes after a jump", lambda: len(struck()) > while_ + 12)
@@ -297,6 +318,8 @@ def main():
     reader.add_argument("--lv2", type=pathlib.Path, required=True)
     reader.add_argument("--vst3", type=pathlib.Path, required=True)
     reader.add_argument("--program", type=pathlib.Path, required=True)
+    reader.add_argument("--plugin", default="Seguente")
+    reader.add_argument("--uri", default="https://seguente.example/seguente")
     reader.add_argument("--keep", type=pathlib.Path, help="leave logs and files here, a folder that does not exist")
     options = reader.parse_args()
     for name in ("lv2", "vst3", "program"):
