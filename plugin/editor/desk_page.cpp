@@ -39,14 +39,15 @@ std::vector<PlacedText> ContentsPage::Heading::texts() const {
 }
 
 ContentsPage::ContentsPage(const Look& look, Processor& processor)
-    : heading_(look), field_(look), scroll_(look), list_(look, processor) {
+    : heading_(look), field_(look), scroll_(look), list_(look, processor), playIn_(look, processor) {
   scroll_.setViewedComponent(&list_, false);
   int order = 1;
-  for (auto* part : std::initializer_list<juce::Component*>{&heading_, &field_, &scroll_}) {
+  for (auto* part : std::initializer_list<juce::Component*>{&heading_, &field_, &scroll_, &playIn_}) {
     addAndMakeVisible(part);
     part->setExplicitFocusOrder(order++);
   }
   field_.sought = [this](const juce::String& words) { list_.find(words); };
+  playIn_.grown = [this] { resized(); };
   field_.leave = [this] {
     if (list_.isShowing()) list_.grabKeyboardFocus();
   };
@@ -57,6 +58,9 @@ void ContentsPage::resized() {
   heading_.setBounds(area.removeFromTop(headingHeight));
   field_.setBounds(area.removeFromTop(FindField::height).withTrimmedLeft(2 * edge));
   area.removeFromTop(6);
+  const int below = playIn_.heightFor(area.getWidth() - 2 * edge);
+  playIn_.setBounds(area.removeFromBottom(std::min(area.getHeight(), below)).withTrimmedLeft(2 * edge));
+  area.removeFromBottom(std::min(area.getHeight() - 1, 2));
   scroll_.setBounds(area);
   list_.fit(area.getWidth() - scroll_.getScrollBarThickness());  // the bar's room is kept: the list grows and shrinks
 }

@@ -6,6 +6,7 @@
 
 #include "plugin/editor/find_field.h"
 #include "plugin/editor/made_view.h"
+#include "plugin/editor/playing_in_panel.h"
 #include "plugin/editor/preview.h"
 #include "plugin/editor/score_view.h"
 #include "plugin/editor/shelf_list.h"
@@ -14,20 +15,27 @@
 
 namespace seguente::screen {
 
-/// The left page: heading, the field in which one seeks, the list.
+/// The left page: heading, the field in which one seeks, the list, and where one plays in one's own.
 class ContentsPage final : public juce::Component {
  public:
   ContentsPage(const Look& look, Processor& processor);
-  void refresh() { list_.refresh(); }
+  void refresh() {
+    list_.refresh();
+    playIn_.refresh();
+  }
   void resized() override;
   void recolour() { scroll_.recolour(); }
   FindField& field() { return field_; }
   ShelfList& list() { return list_; }
+  PlayingInPanel& playIn() { return playIn_; }
+  /// Letters are words, not signals or notes.
+  bool typing() const { return field_.hasKeyboardFocus(true) || playIn_.typing(); }
   template <class Visit>
   void forEach(Visit&& visit) {
     visit(heading_);
     visit(field_);
     visit(list_);
+    playIn_.forEach(visit);
   }
 
  private:
@@ -40,6 +48,7 @@ class ContentsPage final : public juce::Component {
   FindField field_;
   Scroll scroll_;
   ShelfList list_;
+  PlayingInPanel playIn_;
 };
 
 class DeskPage final : public juce::Component {

@@ -38,6 +38,41 @@ inline constexpr const char* fromSession = "this session's";
 inline constexpr const char* contentsRemark =
     "Choose an idiom and hear it on the held chord. Arrows go up and down, Escape gives the old one back.";
 
+// Writing one's own.
+inline constexpr const char* playOneIn = "Play one in";
+inline constexpr const char* playOneInRemark =
+    "Play a figure of your own for two to eight bars, over a chord that the other hand holds: it becomes an idiom.";
+inline constexpr const char* playedInDone = "That was it";
+inline constexpr const char* keepIt = "Keep it";
+inline constexpr const char* forgetIt = "Forget it";
+inline constexpr const char* forgetItRemark = "Nothing is kept of what was played in.";
+inline constexpr const char* listensNow =
+    "The accompaniment is silent. Hold a chord with one hand, play the figure with the other; two to eight bars.";
+inline constexpr const char* listensOn = "No time runs: play the figure at least twice, evenly.";
+inline constexpr const char* listensInBar = "Bar % of your figure. Two to eight, then press here.";
+inline constexpr const char* nameOfFigure = "Name";
+inline constexpr const char* nameOfFigureRemark = "What it is called on the shelf. Return keeps it, Escape forgets it.";
+inline constexpr const char* overChord = "Over";
+inline constexpr const char* overChordRemark = "The chord that you played it over: C, Am, G7. Its degrees follow.";
+inline constexpr const char* oneBar = "one bar";
+inline constexpr const char* manyBars = "% bars";
+inline constexpr const char* andAnswer = " and an answer";
+inline constexpr const char* andLift = " and a lift";
+inline constexpr const char* feltLongShort = ", long and short ";
+inline constexpr const char* nothingPlayedIn = "Nothing was played in beside the chord that was held.";
+inline constexpr const char* overWhichChord =
+    "Over which chord was that? None was held all the way: write it under Over.";
+inline constexpr const char* noBeatPlayedIn =
+    "No beat was found: play the figure at least twice, or with time running.";
+inline constexpr const char* tooShortPlayedIn = "That was less than a bar: play the figure for two to eight.";
+inline constexpr const char* unreadPlayedIn = "That could not be read as a figure: play it once more, plainly.";
+inline constexpr const char* noSuchChord = "That is no chord symbol: C, Am, G7, F#m7b5.";
+inline constexpr const char* nameIsMissing = "It needs a name.";
+inline constexpr const char* nameIsTaken = "That name is taken: write another.";
+inline constexpr const char* shelfIsFull = "All places of the shelf are taken.";
+inline constexpr const char* cannotBeKept = "It cannot be written into your own folder.";
+inline constexpr const char* playedAtDesk = "played in at the desk";
+
 // Time and chord.
 inline constexpr const char* tempo = "\u2669 = ";  // a quarter note
 inline constexpr const char* fromHost = "from the host";

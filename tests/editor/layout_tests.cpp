@@ -1,5 +1,6 @@
 #include <set>
 
+#include "plugin/editor/strings.h"
 #include "tests/catch.h"
 #include "tests/editor/desk.h"
 
@@ -184,4 +185,41 @@ TEST_CASE("The page holds what is longest: every value, long chords, pedals, bea
         footnote->setMessage(juce::String::repeatedString("so many words ", 60));
     checkPage(desk);
   }
+}
+
+TEST_CASE("Nothing overlaps or is cut while a figure is played in, is asked for its name, or was too little") {
+  Desk desk;
+  auto& panel = desk.page().contents().playIn();
+  const auto everywhere = [&] {
+    for (const auto& [width, height] : {std::pair{640, 400}, {960, 640}, {1280, 800}}) {
+      INFO(width << " by " << height);
+      desk.sizeTo(width, height);
+      for (const auto view : {screen::Opened::contents, screen::Opened::desk}) {
+        desk.page().open(view);
+        checkPage(desk);
+      }
+    }
+  };
+  const auto press = [&] {
+    panel.forEach([](screen::Element& element) {
+      if (element.getHelpText() == screen::plain(words::playOneInRemark)) pressKey(element, juce::KeyPress::returnKey);
+    });
+  };
+  desk.press({72, 76, 79});
+  press();
+  everywhere();
+  press();
+  everywhere();  // nothing was played in
+  press();
+  desk.letGo({72, 76, 79});
+  for (int i = 0; i < 8; ++i) {
+    desk.press({i % 2 == 0 ? 36 : 43});
+    desk.play(Desk::quarterBlocks - 11);
+    desk.letGo({i % 2 == 0 ? 36 : 43});
+    desk.play(9);
+  }
+  press();
+  panel.name().set(juce::String::repeatedString("M", 40));
+  CHECK(panel.name().isVisible());
+  everywhere();
 }

@@ -82,3 +82,25 @@ TEST_CASE("The window is drawn at every size, on light and dark paper, idle and 
   desk.page().desk().score().step(1);
   picture(desk, "frozen");
 }
+
+TEST_CASE("A figure that is played in is drawn from the first bar to its name") {
+  Desk desk;
+  const auto press = [&](const char* word) {
+    for (auto* element : shownElements(desk))
+      if (element->getTitle() == word) pressKey(*element, juce::KeyPress::returnKey);
+  };
+  desk.press({72, 76, 79});
+  press("Play one in");
+  for (int i = 0; i < 10; ++i) {
+    desk.press({i % 2 == 0 ? 36 : 43});
+    desk.play(Desk::quarterBlocks - 11);
+    desk.letGo({i % 2 == 0 ? 36 : 43});
+    desk.play(9);
+  }
+  picture(desk, "playing-in");
+  press("That was it");
+  picture(desk, "played-in");
+  desk.sizeTo(640, 400);
+  desk.page().open(screen::Opened::contents);
+  picture(desk, "small-played-in");
+}

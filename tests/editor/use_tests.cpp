@@ -32,6 +32,7 @@ TEST_CASE("Tab goes through the desk as one reads it") {
   const std::vector<std::string> wanted{"Views",
                                         "Find",
                                         "Contents",
+                                        "Play one in",
                                         "Page",
                                         "How it is made",
                                         "density",
