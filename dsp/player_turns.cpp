@@ -36,6 +36,7 @@ void Player::obeySignal(Samples at, const Stage& stage) noexcept {
     startHold(askedAt_, at, stage);
     return;
   }
+  if (hasNextIdiom_ && idiomBar_ <= askedAt_) adoptIdiom();  // its bar has gone by while the chord was held on
   stage.ledger.releaseAll(at, stage.sink);
   takeUpRound(stage);
   hasChord_ = hasChord_ && !gone_;
