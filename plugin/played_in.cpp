@@ -10,6 +10,7 @@ namespace {
 constexpr std::size_t mostNotes = 4096;  // eight bars of both hands in sixteenths are 1280
 constexpr int chordForce = 64;           // of keys that were down before: their force is nobody's matter
 constexpr double belongsToStart = 0.1;   // seconds: time is told once a block, so a first stroke may come before it
+constexpr double mostLeft = 1.25;        // beats that a last bar may lack: dsp/notate asks for as much of a first one
 constexpr double usualQuarter = 0.5;     // seconds
 
 double quarters(Ticks ticks) { return static_cast<double>(ticks.value) / static_cast<double>(quarter.value); }
@@ -104,6 +105,18 @@ int PlayedIn::bars() const {
   return static_cast<int>(std::floor(quarterAt(run.end) / bar) - std::floor(first / bar + 1.0 / 16)) + 1;
 }
 
+/// Whoever says "that was it" inside a bar has broken it off, unless hardly more than a beat of it was left; what came
+/// before is the figure. 0: all of it is.
+double PlayedIn::wholeBarsUntil(const Run& run) {
+  const double bar = quarters(run.meter.bar()), beat = quarters(run.meter.beat());
+  const double last = std::floor(run.endQuarter / bar) * bar;
+  if (run.endQuarter > last + bar - beat * mostLeft) return 0;
+  const bool before = std::any_of(run.strokes.begin(), run.strokes.end(), [&](const Stroke& s) {
+    return s.on >= 0 && s.onQuarter < last - bar + beat * mostLeft;
+  });
+  return before ? last - beat / 8 : 0;
+}
+
 notate::Take PlayedIn::take(bool believed) const {
   const auto& run = best();
   notate::Take take;
@@ -114,8 +127,10 @@ notate::Take PlayedIn::take(bool believed) const {
     take.meter = run.meter;
     take.doubtful = !believed;
   }
+  const double whole = run.clock ? wholeBarsUntil(run) : 0;
   for (const auto& stroke : run.strokes) {
     const bool down = stroke.off < 0;
+    if (whole > 0 && stroke.onQuarter >= whole) continue;
     notate::TakenNote note{stroke.key, stroke.velocity, 0, 0, -1};
     if (run.clock) {
       note.on = stroke.onQuarter * quarterSeconds;

@@ -46,6 +46,7 @@ class PlayedIn {
   void release(int key, std::int64_t frame);
   double quarterAt(std::int64_t frame) const;
   const Run& best() const;
+  static double wholeBarsUntil(const Run& run);
 
   double rate_;
   std::vector<Run> runs_;

@@ -1,7 +1,6 @@
 #include "plugin/editor/playing_in_panel.h"
 
 #include <algorithm>
-#include <cmath>
 
 #include "dsp/harmony.h"
 #include "plugin/editor/strings.h"
@@ -109,7 +108,6 @@ juce::String PlayingInPanel::sentence() const {
   }
   const auto& figure = model_.figure();
   juce::String said = juce::String(figure.meter.numerator) + "/" + juce::String(figure.meter.denominator) + ", " +
-                      plain(words::tempo) + juce::String(std::lround(figure.quartersPerMinute)) + ", " +
                       barsText(figure.bars);
   if (!figure.answer.empty()) said << plain(words::andAnswer);
   if (!figure.lift.empty()) said << plain(words::andLift);

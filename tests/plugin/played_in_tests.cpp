@@ -121,6 +121,21 @@ TEST_CASE("Own time that begins with the first stroke counts that stroke as the 
   CHECK(read.statement[0].play == "1");
 }
 
+TEST_CASE("A bar that is broken off when it is said to be enough is left out; one that lacks its last beat is not",
+          "[own]") {
+  Player player(chord(), 0);
+  player.march(2);
+  player.strike({36});
+  player.strike({52, 55});
+  auto read = notate::notate(player.in.take(true), {});
+  CHECK(read.fault.empty());
+  CHECK(read.bars == 1);
+  CHECK(read.barsPlayed == 2);
+  player.strike({43});
+  read = notate::notate(player.in.take(true), {});
+  CHECK(read.barsPlayed == 3);
+}
+
 TEST_CASE("Nothing but the chord that was held is no figure", "[own]") {
   Player player(chord(), 0);
   player.go(8);
