@@ -4,6 +4,7 @@
 #include <memory>
 #include <vector>
 
+#include "plugin/editor/edit_band.h"
 #include "plugin/editor/find_field.h"
 #include "plugin/editor/made_view.h"
 #include "plugin/editor/playing_in_panel.h"
@@ -61,6 +62,9 @@ class DeskPage final : public juce::Component {
   static bool folds(int width) { return width < 1040 - 32; }
   ScoreView& score() { return score_; }
   const Preview& preview() const { return preview_; }
+  EditBand& editing() { return band_; }
+  bool typing() const { return band_.typing(); }
+  MadeView& made() { return made_; }
   /// Stands on the right page in the score's place, and is laid out with it; null gives the score back.
   void showInstead(juce::Component* page);
   bool showsScore() const { return instead_ == nullptr; }
@@ -69,7 +73,9 @@ class DeskPage final : public juce::Component {
   void forEach(Visit&& visit) {
     visit(time_);
     visit(score_);
+    band_.forEach(visit);
     visit(made_);
+    visit(edit_);
     visit(density_);
   }
 
@@ -77,6 +83,7 @@ class DeskPage final : public juce::Component {
   void chooseDensity(int which);
   void sound(const std::vector<page::ReadNote>& notes, double secondsAQuarter);
   void placeScore(juce::Rectangle<int> area);
+  void showParts();
 
   const Look& look_;
   Processor& processor_;
@@ -84,7 +91,9 @@ class DeskPage final : public juce::Component {
   Preview preview_;
   TimeView time_;
   ScoreView score_;
+  EditBand band_;
   MadeView made_;
+  WordTarget edit_;
   WordChoice density_;
   juce::Component* instead_ = nullptr;  // lent
 };

@@ -1,12 +1,9 @@
 #include "plugin/editor/playing_in.h"
 
-#include <algorithm>
-
 #include "dsp/harmony.h"
-#include "dsp/idiom_file.h"
+#include "plugin/editor/keep_own.h"
 #include "plugin/editor/lettering.h"
 #include "plugin/editor/strings.h"
-#include "plugin/own_files.h"
 #include "plugin/processor.h"
 #include "plugin/sound/take.h"
 
@@ -99,49 +96,12 @@ void PlayingIn::forget() {
   fault_.clear();
 }
 
-bool PlayingIn::taken(const std::string& id, const std::string& title) const {
-  const auto& shelf = processor_.shelf();
-  std::error_code none;
-  if (std::filesystem::exists(shelf.folder() / (id + ".toml"), none)) return true;
-  const auto slots = shelf.filled();
-  return std::any_of(slots.begin(), slots.end(), [&](std::size_t slot) {
-    const auto entry = shelf.entry(slot);
-    return entry.id == id || entry.title == title;
-  });
-}
-
-/// For a name without a Latin letter or a figure.
-std::string PlayingIn::freeId() const {
-  for (int n = 1;; ++n)
-    if (auto id = "figure-" + std::to_string(n); !taken(id, {})) return id;
-}
-
 bool PlayingIn::keep(const std::string& name) {
   if (stage_ != PlayingInStage::asks || figure_.unread != notate::Unread::no) return false;
-  const auto fail = [&](const char* why) {
-    fault_ = why;
-    return false;
-  };
-  const auto title = plain(name).trim().toStdString();
-  if (title.empty()) return fail(words::nameIsMissing);
-  auto id = notate::idFrom(title);
-  if (taken(id, title)) return fail(words::nameIsTaken);
-  if (id.empty()) id = freeId();
-  auto& shelf = processor_.shelf();
-  if (shelf.filled().size() == slotCount) return fail(words::shelfIsFull);
-  const auto text = notate::patternText(figure_, {id, title, words::playedAtDesk});
-  if (!compileIdiom(text, id + ".toml").idiom) return fail(words::unreadPlayedIn);
-  if (const auto kept = keepNew(shelf.folder(), id, text); kept != Kept::kept)
-    return fail(kept == Kept::taken ? words::nameIsTaken : words::cannotBeKept);
-  shelf.look();
-  for (const auto slot : shelf.filled()) {
-    if (const auto entry = shelf.entry(slot); entry.id != id || entry.origin != SlotOrigin::yours) continue;
-    auto& host = processor_.hostParameter(ParameterId::idiom);
-    host.beginChangeGesture();
-    host.setValueNotifyingHost(host.convertTo0to1(static_cast<float>(slot)));
-    host.endChangeGesture();
-  }
-  fault_.clear();
+  fault_ = keepOwn(processor_, name, [&](const std::string& id, const std::string& title) {
+    return notate::patternText(figure_, {id, title, words::playedAtDesk});
+  });
+  if (!fault_.empty()) return false;
   stage_ = PlayingInStage::rests;
   return true;
 }

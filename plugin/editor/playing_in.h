@@ -50,8 +50,6 @@ class PlayingIn {
  private:
   void stop();
   void read(const std::optional<Chord>& chord);
-  bool taken(const std::string& id, const std::string& title) const;
-  std::string freeId() const;
 
   Processor& processor_;
   PlayingInStage stage_ = PlayingInStage::rests;

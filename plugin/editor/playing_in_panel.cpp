@@ -1,6 +1,7 @@
 #include "plugin/editor/playing_in_panel.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "dsp/harmony.h"
 #include "plugin/editor/strings.h"
@@ -108,6 +109,7 @@ juce::String PlayingInPanel::sentence() const {
   }
   const auto& figure = model_.figure();
   juce::String said = juce::String(figure.meter.numerator) + "/" + juce::String(figure.meter.denominator) + ", " +
+                      juce::String(std::lround(figure.quartersPerMinute)) + plain(words::toTheMinute) +
                       barsText(figure.bars);
   if (!figure.answer.empty()) said << plain(words::andAnswer);
   if (!figure.lift.empty()) said << plain(words::andLift);

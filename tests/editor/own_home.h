@@ -11,6 +11,43 @@
 
 namespace seguente::test {
 
+/// A march of one's own.
+inline std::string ownMarch(const std::string& id, const std::string& title) {
+  return R"(# My own march.
+format = 1
+)"
+         "id     = \"" +
+         id + "\"\ntitle  = \"" + title + "\"\n" + R"(about  = "Root and fifth."
+meter  = "4/4"
+tempo  = [90, 126]
+rejoin = [1]
+
+[parts.bass]
+kind     = "bass"
+register = ["E2", "Eb3"]
+
+[parts.chords]
+kind     = "chords"
+register = ["C3", "C4"]
+
+[medium]
+statement = [
+  { beat = 1, length = 1, part = "bass",   play = "1" },  # the foot
+  { beat = 2, length = 1, part = "chords", play = "C" },
+  { beat = 3, length = 1, part = "bass",   play = "5" },  # the other foot
+  { beat = 4, length = 1, part = "chords", play = "C" },
+]
+
+[[medium.short]]
+beats = 1
+steps = [ { beat = 1, length = 1, part = "bass", play = "1" }, { beat = 1, length = 1, part = "chords", play = "C" } ]
+
+[[medium.short]]
+beats = 2
+steps = [ { beat = 1, length = 1, part = "bass", play = "1" }, { beat = 2, length = 1, part = "chords", play = "C" } ]
+)";
+}
+
 /// To be made before the plugin is.
 class OwnHome {
  public:

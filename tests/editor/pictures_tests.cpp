@@ -3,6 +3,7 @@
 
 #include "tests/catch.h"
 #include "tests/editor/desk.h"
+#include "tests/editor/own_home.h"
 
 using namespace seguente;
 using namespace seguente::test;
@@ -103,4 +104,29 @@ TEST_CASE("A figure that is played in is drawn from the first bar to its name") 
   desk.sizeTo(640, 400);
   desk.page().open(screen::Opened::contents);
   picture(desk, "small-played-in");
+}
+
+TEST_CASE("A figure that is edited is drawn with its step framed and all that can be done to it") {
+  OwnHome home;
+  home.write("my-march.toml", ownMarch("my-march", "My march"));
+  Desk desk;
+  desk.play(1);
+  desk.page().desk().editing().press();
+  picture(desk, "copying");
+  desk.page().desk().editing().press();
+  for (const auto slot : desk.processor().shelf().filled())
+    if (desk.processor().shelf().entry(slot).id == "my-march")
+      desk.processor().values().set(ParameterId::idiom, static_cast<double>(slot));
+  desk.press({48, 52, 55});
+  desk.play(Desk::quarterBlocks * 5);
+  desk.page().desk().editing().press();
+  desk.page().desk().made().picked(FigureKind::statement, 2);
+  picture(desk, "editing");
+  desk.window().setDark(true);
+  picture(desk, "dark-editing");
+  desk.window().setDark(false);
+  for (const auto& [width, height] : {std::pair{640, 400}, {760, 500}, {1024, 768}}) {
+    desk.sizeTo(width, height);
+    picture(desk, "editing-" + juce::String(width));
+  }
 }

@@ -35,6 +35,7 @@ TEST_CASE("Tab goes through the desk as one reads it") {
                                         "Play one in",
                                         "Page",
                                         "How it is made",
+                                        "Edit",
                                         "density",
                                         "Own tempo",
                                         "Time",
