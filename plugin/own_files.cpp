@@ -23,11 +23,14 @@ bool write(File file, std::string_view text) {
 
 }  // namespace
 
+fs::path ownFile(const fs::path& folder, const std::string& id) { return folder / (id + ".toml"); }
+std::string numberedId(int number) { return "figure-" + std::to_string(number); }
+
 Kept keepNew(const fs::path& folder, const std::string& id, std::string_view text) {
   std::error_code error;
   if (folder.empty()) return Kept::failed;
   fs::create_directories(folder, error);
-  const auto path = folder / (id + ".toml");
+  const auto path = ownFile(folder, id);
   File file(std::fopen(path.c_str(), "wx"));  // C11: fails where there is one
   if (!file) return fs::exists(path, error) ? Kept::taken : Kept::failed;
   if (write(std::move(file), text)) return Kept::kept;

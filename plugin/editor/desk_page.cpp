@@ -88,10 +88,12 @@ DeskPage::DeskPage(const Look& look, Processor& processor, ContentsPage& content
   edit_.press = [this] { band_.press(); };
   band_.grown = [this] { showParts(); };
   band_.changed = [this] {
-    const auto* row = band_.model().chosen();
+    const auto* row = preview_.plays() == preview_.chosen() ? band_.model().chosen() : nullptr;  // not a relative's
     made_.setEdited(row == nullptr ? std::nullopt : std::optional(MadeView::EditedRow{row->figure.figure, row->row}));
   };
-  made_.picked = [this](FigureKind figure, std::size_t row) { band_.choose(figure, row); };
+  made_.picked = [this](FigureKind figure, std::size_t row) {
+    if (preview_.plays() == preview_.chosen()) band_.choose(figure, row);
+  };
   made_.editKey = [this](const juce::KeyPress& key) { return band_.key(key); };
   made_.density = [this](int by) {
     chooseDensity(std::clamp(density_.chosen() + by, 0, static_cast<int>(densities) - 1));

@@ -14,7 +14,7 @@ namespace {
 
 bool taken(const Shelf& shelf, const std::string& id, const std::string& title) {
   std::error_code none;
-  if (std::filesystem::exists(shelf.folder() / (id + ".toml"), none)) return true;
+  if (std::filesystem::exists(ownFile(shelf.folder(), id), none)) return true;
   const auto slots = shelf.filled();
   return std::any_of(slots.begin(), slots.end(), [&](std::size_t slot) {
     const auto entry = shelf.entry(slot);
@@ -25,7 +25,7 @@ bool taken(const Shelf& shelf, const std::string& id, const std::string& title) 
 /// For a name without a Latin letter or a figure.
 std::string freeId(const Shelf& shelf) {
   for (int n = 1;; ++n)
-    if (auto id = "figure-" + std::to_string(n); !taken(shelf, id, {})) return id;
+    if (auto id = numberedId(n); !taken(shelf, id, {})) return id;
 }
 
 }  // namespace
@@ -40,7 +40,7 @@ std::string keepOwn(Processor& processor, const std::string& name,
   if (taken(shelf, id, title)) return words::nameIsTaken;
   if (shelf.filled().size() == slotCount) return words::shelfIsFull;
   const auto text = textFor(id, title);
-  if (!compileIdiom(text, id + ".toml").idiom) return words::unreadPlayedIn;
+  if (!compileIdiom(text, ownFile({}, id).string()).idiom) return words::unreadPlayedIn;
   if (const auto kept = keepNew(shelf.folder(), id, text); kept != Kept::kept)
     return kept == Kept::taken ? words::nameIsTaken : words::cannotBeKept;
   shelf.look();

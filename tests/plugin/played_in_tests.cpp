@@ -53,7 +53,7 @@ struct Player {
 
 KeySet chord() {
   KeySet keys;
-  for (const std::uint8_t key : {72, 76, 79}) keys.add({key});
+  for (const int key : {72, 76, 79}) keys.add({static_cast<std::uint8_t>(key)});
   return keys;
 }
 
