@@ -74,10 +74,11 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
   p.findNextOfAll();
 }
 
-/// The moments before `end`, in which nothing is heard. Out of line, so that a call with nothing to do is short.
+/// The moments before `end`, of which there is one, in which nothing is heard. Out of line, so that a call with nothing
+/// to do is short.
 [[gnu::noinline]] void playMoments(EngineParts& p, Samples end, const Sink& sink) noexcept {
   p.stage.sink = sink;
-  while (p.next < end) {
+  do {
     const Samples at = std::max(p.next, p.now);
     p.now = at;
     if (p.ledger.nextOff() <= at) p.ledger.endDue(at, sink);
@@ -88,7 +89,7 @@ void hearMoment(EngineParts& p, std::span<const Input> inputs, std::size_t first
     if (p.player.next() <= at) p.player.run(at, p.stage);
     if (p.ledger.anyStaged()) p.ledger.sendAttacks(at, sink);
     p.findNext();
-  }
+  } while (p.next < end);
 }
 
 inline void playUntil(EngineParts& p, Samples end, const Sink& sink) noexcept {

@@ -79,6 +79,8 @@ struct Step {
   std::int8_t stress = 0;  // -3..+3
   std::uint8_t row = 0;    // its place in the file's list, from 0: what reasons name
   std::uint8_t over = 0;   // of a turnaround: place in Idiom::chords; 0 is the chord that is held
+  bool atPair = false;     // it begins on a whole swing pair: no swing moves that
+  bool toPair = false;     // it ends on one
 };
 
 enum class FigureKind : std::uint8_t {

@@ -381,6 +381,14 @@ inline void measureReach(Idiom& idiom) {
   }
 }
 
+inline void markPairs(Idiom& idiom) {
+  const auto whole = [&](Ticks t) { return t.value % idiom.swingPair.value == 0; };
+  for (Step& step : idiom.steps) {
+    step.atPair = whole(step.at);
+    step.toPair = whole(step.at + step.length);
+  }
+}
+
 /// Compiles lean, medium and full into the draft, and lends missing figures. [message]
 inline void compileFigures(IdiomDraft& draft, const SourceValue& root) {
   bool any = false;
@@ -393,6 +401,7 @@ inline void compileFigures(IdiomDraft& draft, const SourceValue& root) {
   if (!any) draft.check.fault(root.place, "no figures", "at least one of [lean], [medium] and [full]");
   lendFigures(draft.idiom);
   measureReach(draft.idiom);
+  markPairs(draft.idiom);
 }
 
 }  // namespace seguente

@@ -193,7 +193,9 @@ class Ledger {
   attack.keys.keys[0] = key.key;
   attack.keys.degrees[0] = key.degree;
   attack.firstId = lastId_ + 1;
-  attack.live = strikeKey(attack.each, key.key, off > at ? off : Samples{at.value + 1}, false, at, sink) ? 1 : 0;
+  if (off <= at) [[unlikely]]
+    off = {at.value + 1};
+  attack.live = strikeKey(attack.each, key.key, off, false, at, sink) ? 1 : 0;
 }
 
 [[gnu::always_inline]] inline void Ledger::endDue(Samples at, const Sink& sink) noexcept {

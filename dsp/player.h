@@ -64,7 +64,7 @@ class Player {
   /// The tune has moved, or stopped moving; struck: a key of it has just gone down.
   void tuneMoved(bool struck, Samples at, const Stage& stage) noexcept;
   void settingsChanged(Samples at, const Stage& stage) noexcept;
-  /// Plays all that is due at or before `at`.
+  /// Plays all that is due at or before `at`: something is.
   void run(Samples at, const Stage& stage) noexcept;
 
   /// When run must be called next.
@@ -209,11 +209,13 @@ class Player {
   void findDue(Layer& layer) const noexcept {
     while (!layer.left.empty() && (silentParts_ >> layer.left.front().part & 1u) != 0)
       layer.left = layer.left.subspan(1);
-    layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front().at);
+    layer.due = layer.left.empty() ? layer.until : layer.origin + swung(layer.left.front());
   }
-  Ticks swung(Ticks straight) const noexcept {
-    const bool stays = swing_ == 1000 || straight.value % swingPair_.value == 0;  // whole pairs stay where they are
-    return stays ? straight : bent(straight);
+  /// Where a step begins, and ends, at the swing in force when the figure began.
+  Ticks swung(const Step& step) const noexcept { return step.atPair || swing_ == 1000 ? step.at : bent(step.at); }
+  Ticks swungEnd(const Step& step) const noexcept {
+    const Ticks end = step.at + step.length;
+    return step.toPair || swing_ == 1000 ? end : bent(end);
   }
   Ticks bent(Ticks straight) const noexcept;
   void passOver(Layer& layer) const noexcept {

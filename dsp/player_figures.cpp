@@ -30,7 +30,7 @@ void Player::seek(Layer& layer, Ticks from) const noexcept {
 /// Whether the base figure strikes the chord's bass at a place: then a new chord may simply begin there.
 bool Player::rootAt(Ticks place) const noexcept {
   for (const Step& step : active_->stepsOf(*base_.figure)) {
-    if (base_.origin + swung(step.at) != place) continue;
+    if (base_.origin + swung(step) != place) continue;
     const Play& play = step.play;
     if (play.kind == PlayKind::heldLowest || play.kind == PlayKind::heldAll) return true;
     if (play.kind == PlayKind::degrees)

@@ -12,7 +12,7 @@ constexpr int mostTurns = 512;  // a figure's steps at one sample, several times
 constexpr Ticks farTick{std::int64_t{1} << 60};
 }  // namespace
 
-/// Long and short within a pair, at the swing in force when the figure began.
+/// Long and short within a pair.
 Ticks Player::bent(Ticks straight) const noexcept { return seguente::swung(straight, swing_, swingPair_); }
 
 bool Player::conditionHolds(Condition condition, const Stage& stage) const noexcept {
@@ -155,7 +155,7 @@ template <bool leads>
   }
   while (!layer.left.empty() && layer.due == moment.tick) {
     const Step& step = layer.left.front();
-    Ticks off = layer.origin + swung(step.at + step.length);
+    Ticks off = layer.origin + swungEnd(step);
     if (off > layer.until && cut(layer)) off = layer.until;
     const bool plain = !late && partsReady_ && step.condition == Condition::always;
     if (plain && step.play.oneDegree())
@@ -243,7 +243,8 @@ Player::Layer* Player::nextFigure(const Stage& stage) noexcept { return layNext(
 
 void Player::run(Samples at, const Stage& stage) noexcept {
   // Bounded: each turn consumes a step, a figure, a gesture or a chord; figures have a length of at least one beat.
-  for (int turns = 0; next_.due <= at && turns < mostTurns; ++turns) {
+  int turns = 0;
+  do {
     const bool plain = turn_ >= Turn::step && stage.gather.atRest() && !stage.foresight.charted();
     Layer* const due = !plain                                   ? handle(at, stage)
                        : turn_ == Turn::step                    ? &running()
@@ -254,8 +255,8 @@ void Player::run(Samples at, const Stage& stage) noexcept {
       awaitStep(*due, stage);
     else
       findTurn(stage);
-  }
-  if (next_.due > at) return;
+    if (next_.due > at) return;
+  } while (++turns < mostTurns);
   // Never seen since every place follows the clock; but the audio thread must not depend on that: from here on.
   base_.figure = over_.figure = nullptr;
   forgetPending(stage);

@@ -211,7 +211,7 @@ inline int approachTo(int goal, PitchClass bass, int from, PitchClassSet scale, 
     goal = nearestKey(bass, m.root, in);
   }
   if (step.play.kind == PlayKind::nextBass) return remember({keyWithin(goal), {1, 0}}, part, m);
-  const int from = m.lastKey >= 0 ? m.lastKey : (m.root >= 0 ? m.root : in.low);
+  const int from = m.lastKey >= 0 ? m.lastKey : goal;
   const NoteNumber key = keyWithin(approachTo(goal, bass, from, c.scale, in));
   return remember({key, degreeOf(*c.chord, key)}, part, m);
 }
