@@ -59,7 +59,8 @@ Processor::Processor(std::unique_ptr<Instrument> instrument)
       shelf_(ownIdiomsFolder()),
       session_(values_, signals_, shelf_.lent(), view_),
       instrument_(std::move(instrument)),
-      take_(std::make_unique<Take>()) {
+      take_(std::make_unique<Take>()),
+      playedIn_(std::make_unique<Take>()) {
   const auto title = [this](std::size_t slot) {
     const auto entry = shelf_.entry(slot);
     return entry.origin == SlotOrigin::empty ? std::string(shippedTitle(slot)) : entry.title;
@@ -95,6 +96,7 @@ void Processor::prepareToPlay(double rate, int) {
   room_.ensureSize(bytesIn);
   session_.prepare(rate);
   take_->prepare(rate);
+  playedIn_->prepare(rate);
   if (instrument_) {
     const auto before = instrument_->state();
     if (const auto now = instrument_->prepare(rate); now != before) say(whyNoSound(now));
@@ -114,19 +116,23 @@ void Processor::processBlock(juce::AudioBuffer<float>& audio, juce::MidiBuffer& 
   run(midi, audio.getNumSamples(), values_.get(ParameterId::bypass) >= 0.5);
   if (instrument_) sound(audio);
   take_->end();
+  playedIn_->end();
 }
 
 void Processor::processBlockBypassed(juce::AudioBuffer<float>& audio, juce::MidiBuffer& midi) {
   run(midi, audio.getNumSamples(), true);
   if (instrument_) sound(audio);
   take_->end();
+  playedIn_->end();
 }
 
 void Processor::run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) {
   if (!session_.prepared()) return;
   const AudioWork work;
   if (take_->on()) take_->begin(session_.time(), length);
-  play(midi, length, bypassed);
+  const bool playedIn = playedIn_->on();
+  if (playedIn) playedIn_->begin(session_.time(), length);
+  play(midi, length, bypassed || playedIn);
 }
 
 void Processor::play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed) {
@@ -158,6 +164,7 @@ void Processor::play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed)
   session_.begin(position, length, bypassed, out);
   const auto hear = [this](std::int64_t offset, std::span<const std::uint8_t> bytes) {
     take_->performed(offset, bytes);
+    playedIn_->performed(offset, bytes);
     session_.message(offset, bytes);
   };
   screenKeys_.take([&](const ScreenKeys::Message& m) { hear(0, m); });

@@ -74,6 +74,8 @@ class Processor final : public juce::AudioProcessor {
   BarReader& reader() noexcept { return reader_; }
   Instrument* instrument() noexcept { return instrument_.get(); }  // null in the plain effect
   Take& take() noexcept { return *take_; }  // all that is played and heard, for whoever records (sound/take_writer.h)
+  /// A figure that is played in: while it is on, nothing of ours sounds and all passes (played_in.h reads it).
+  Take& playedIn() noexcept { return *playedIn_; }
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
@@ -98,7 +100,7 @@ class Processor final : public juce::AudioProcessor {
   Shelf shelf_;
   Session session_;
   std::unique_ptr<Instrument> instrument_;
-  std::unique_ptr<Take> take_;
+  std::unique_ptr<Take> take_, playedIn_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};
   juce::MidiBuffer in_;
   juce::MidiBuffer room_;              // given to the host in exchange for its own, smaller one

@@ -118,7 +118,8 @@ const char* shippedTitle(std::size_t slot) noexcept {
   return shipped == nullptr ? "" : shipped->title;
 }
 
-Shelf::Shelf(std::filesystem::path folder) : body_(std::make_unique<Body>(std::move(folder), handoff_)) {}
+Shelf::Shelf(std::filesystem::path folder)
+    : folder_(std::move(folder)), body_(std::make_unique<Body>(folder_, handoff_)) {}
 Shelf::~Shelf() = default;
 
 void Shelf::open() {
@@ -163,6 +164,16 @@ SlotEntry Shelf::entry(std::size_t slot) const {
 std::shared_ptr<const Idiom> Shelf::idiom(std::size_t slot) const {
   const std::scoped_lock lock(mutex_);
   return body_->opened && slot < slotCount ? body_->idioms.at(slot) : nullptr;
+}
+
+Shelf::Text Shelf::text(std::size_t slot) const {
+  const std::scoped_lock lock(mutex_);
+  if (!body_->opened || slot >= slotCount || !body_->filled(slot)) return {};
+  Text text{body_->texts[slot], {}};
+  if (body_->origins[slot] == SlotOrigin::yours)
+    for (const auto& [name, file] : body_->files)
+      if (file.slot == slot) text.file = folder_ / name;
+  return text;
 }
 
 std::vector<std::size_t> Shelf::filled() const {

@@ -78,6 +78,13 @@ class Shelf {
   SlotEntry entry(std::size_t slot) const;
   /// What stands there, kept alive by whoever holds it; null when empty or not opened yet.
   std::shared_ptr<const Idiom> idiom(std::size_t slot) const;
+  /// The whole pattern file as it stands there, and for the player's own its file (else empty): for whoever edits it.
+  struct Text {
+    std::string text;
+    std::filesystem::path file;
+  };
+  Text text(std::size_t slot) const;
+  const std::filesystem::path& folder() const noexcept { return folder_; }
   /// All filled slots in their order on the shelf: shipped by slot, then yours and the session's from the top down.
   std::vector<std::size_t> filled() const;
   /// Messages since the last call: files refused, texts of the session that won.
@@ -90,6 +97,7 @@ class Shelf {
 
  private:
   struct Body;
+  std::filesystem::path folder_;
   mutable std::mutex mutex_;
   Handoff<SlotTable> handoff_;
   std::unique_ptr<Body> body_;

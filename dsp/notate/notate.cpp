@@ -151,20 +151,23 @@ bool findTime(Take& take, const Wishes& wishes, Notation& n) {
 
 Notation notate(Take take, const Wishes& wishes) {
   Notation n;
-  const auto fail = [&](std::string why) {
+  const auto fail = [&](Unread kind, std::string why) {
+    n.unread = kind;
     n.fault = std::move(why);
     return n;
   };
   std::sort(take.notes.begin(), take.notes.end(), [](const TakenNote& a, const TakenNote& b) { return a.on < b.on; });
-  if (take.notes.empty()) return fail("has no notes");
+  if (take.notes.empty()) return fail(Unread::empty, "has no notes");
   const KeySet held = takeHeld(take.notes);
-  if (take.notes.empty()) return fail("has no notes beside the chord that is held");
+  if (take.notes.empty()) return fail(Unread::empty, "has no notes beside the chord that is held");
   if (wishes.chord) {
     n.chord = *wishes.chord;
   } else {
-    if (held.count() < 2) return fail("no chord is held through the take and none is named: say --chord C");
+    if (held.count() < 2)
+      return fail(Unread::noChord, "no chord is held through the take and none is named: say --chord C");
     n.chord = nameChord(held, Key{}).best();
-    if (!n.chord.type.known()) return fail("the keys that are held are no chord that has a name: say --chord C");
+    if (!n.chord.type.known())
+      return fail(Unread::noChord, "the keys that are held are no chord that has a name: say --chord C");
   }
   Over over{n.chord, {}, wishes.asHeld, {}, {}};
   held.forEach([&](NoteNumber k) { over.held.push_back(k.value); });
@@ -174,7 +177,7 @@ Notation notate(Take take, const Wishes& wishes) {
   }
   takeCrushed(take.notes);
   if (!findTime(take, wishes, n))
-    return fail("the beat cannot be found: play the figure at least twice, or say --tempo and --meter");
+    return fail(Unread::noBeat, "the beat cannot be found: play the figure at least twice, or say --tempo and --meter");
 
   const double beat = secondsOf(n.meter.beat(), take.quarterSeconds),
                bar = secondsOf(n.meter.bar(), take.quarterSeconds);
@@ -182,8 +185,8 @@ Notation notate(Take take, const Wishes& wishes) {
   for (const auto& note : take.notes) last = std::max(last, note.off);
   const double begun = std::floor((take.notes.front().on + beat / 8) / bar) * bar;
   if (last - begun < bar - beat * 1.25)
-    return fail("is not a whole bar: " + beatsText((last - begun) / beat) + " of a " + textOf(n.meter) +
-                " bar; play the figure for two to eight");
+    return fail(Unread::tooShort, "is not a whole bar: " + beatsText((last - begun) / beat) + " of a " +
+                                      textOf(n.meter) + " bar; play the figure for two to eight");
   const Folded f = fold(take.notes, bar, beat);
   n.barsPlayed = f.barsPlayed;
   n.rounds = f.rounds;
@@ -200,7 +203,7 @@ Notation notate(Take take, const Wishes& wishes) {
         placedNotes(f.lift, onThisGrid(f.lift, g.grid, n.meter, take.quarterSeconds, lengths[1]), lengths[1]));
   }
   PartsRead read = readParts(runs, lengths, over);
-  if (!read.fault.empty()) return fail(read.fault);
+  if (!read.fault.empty()) return fail(Unread::other, read.fault);
   n.parts = std::move(read.parts);
   n.statement = std::move(read.rows[0]);
   if (read.rows.size() > 1) n.lift = std::move(read.rows[1]);

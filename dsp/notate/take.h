@@ -64,8 +64,12 @@ struct PartFound {
   int level = 64;         // velocity of a row without stress
 };
 
+/// Why a take was not read, for whoever says it in other words than the command line's.
+enum class Unread : std::uint8_t { no, empty, noChord, noBeat, tooShort, other };
+
 /// A figure as read. [message]
 struct Notation {
+  Unread unread = Unread::no;
   std::string fault;  // one clause; empty when the rest is good
   std::vector<std::string> remarks;
   Meter meter{};

@@ -15,6 +15,7 @@ constexpr int widestPage = 1240;
 constexpr int lowestWithTitle = 380;  // of the desk: below that no title row
 constexpr int lowestWithMade = 230;   // and below that not how it is made
 constexpr int densityHeight = 32;
+constexpr int lowestScore = 150;  // beside a figure that is edited: half a staff says nothing
 
 juce::StringArray densityWords() {
   juce::StringArray all;
@@ -39,14 +40,15 @@ std::vector<PlacedText> ContentsPage::Heading::texts() const {
 }
 
 ContentsPage::ContentsPage(const Look& look, Processor& processor)
-    : heading_(look), field_(look), scroll_(look), list_(look, processor) {
+    : heading_(look), field_(look), scroll_(look), list_(look, processor), playIn_(look, processor) {
   scroll_.setViewedComponent(&list_, false);
   int order = 1;
-  for (auto* part : std::initializer_list<juce::Component*>{&heading_, &field_, &scroll_}) {
+  for (auto* part : std::initializer_list<juce::Component*>{&heading_, &field_, &scroll_, &playIn_}) {
     addAndMakeVisible(part);
     part->setExplicitFocusOrder(order++);
   }
   field_.sought = [this](const juce::String& words) { list_.find(words); };
+  playIn_.grown = [this] { resized(); };
   field_.leave = [this] {
     if (list_.isShowing()) list_.grabKeyboardFocus();
   };
@@ -57,6 +59,9 @@ void ContentsPage::resized() {
   heading_.setBounds(area.removeFromTop(headingHeight));
   field_.setBounds(area.removeFromTop(FindField::height).withTrimmedLeft(2 * edge));
   area.removeFromTop(6);
+  const int below = playIn_.heightFor(area.getWidth() - 2 * edge);
+  playIn_.setBounds(area.removeFromBottom(std::min(area.getHeight(), below)).withTrimmedLeft(2 * edge));
+  area.removeFromBottom(std::min(area.getHeight() - 1, 2));
   scroll_.setBounds(area);
   list_.fit(area.getWidth() - scroll_.getScrollBarThickness());  // the bar's room is kept: the list grows and shrinks
 }
@@ -67,10 +72,12 @@ DeskPage::DeskPage(const Look& look, Processor& processor, ContentsPage& content
       contents_(contents),
       time_(look),
       score_(look),
+      band_(look, processor),
       made_(look),
+      edit_(look, plain(words::edit), plain(words::editRemark)),
       density_(look, plain(words::density), true, densityWords()) {
   int order = 2;  // Tab goes as one reads: contents, score, how it is made, density
-  for (auto* part : std::initializer_list<juce::Component*>{&time_, &score_, &made_, &density_}) {
+  for (auto* part : std::initializer_list<juce::Component*>{&time_, &score_, &band_, &made_, &edit_, &density_}) {
     addAndMakeVisible(part);
     part->setExplicitFocusOrder(order++);
   }
@@ -78,6 +85,16 @@ DeskPage::DeskPage(const Look& look, Processor& processor, ContentsPage& content
   density_.choose = [this](int word) { chooseDensity(word); };
   score_.sound = [this](const auto& notes, double secondsAQuarter) { sound(notes, secondsAQuarter); };
   score_.soundedSeconds = [this] { return processor_.reader().position(); };
+  edit_.press = [this] { band_.press(); };
+  band_.grown = [this] { showParts(); };
+  band_.changed = [this] {
+    const auto* row = preview_.plays() == preview_.chosen() ? band_.model().chosen() : nullptr;  // not a relative's
+    made_.setEdited(row == nullptr ? std::nullopt : std::optional(MadeView::EditedRow{row->figure.figure, row->row}));
+  };
+  made_.picked = [this](FigureKind figure, std::size_t row) {
+    if (preview_.plays() == preview_.chosen()) band_.choose(figure, row);
+  };
+  made_.editKey = [this](const juce::KeyPress& key) { return band_.key(key); };
   made_.density = [this](int by) {
     chooseDensity(std::clamp(density_.chosen() + by, 0, static_cast<int>(densities) - 1));
   };
@@ -128,6 +145,7 @@ void DeskPage::refresh(const View& view) {
   const bool fresh = preview_.refresh(processor_);
   auto& score = processor_.score();
   score.foresee(preview_.rehearsal());
+  band_.refresh();
   if (!isVisible()) return;
   score_.refresh(score);
   made_.refresh(preview_, score, fresh);
@@ -149,28 +167,40 @@ void DeskPage::resized() {
 }
 
 void DeskPage::placeScore(juce::Rectangle<int> area) {
-  time_.setVisible(area.getHeight() >= lowestWithTitle);
+  const int band = band_.heightFor(area.getWidth());
+  time_.setVisible(area.getHeight() - band >= lowestWithTitle);
   if (time_.isVisible()) time_.setBounds(area.removeFromTop(TimeView::height));
   const bool made = area.getHeight() >= lowestWithMade;
   made_.setVisible(made);
   density_.setVisible(made);
+  edit_.setVisible(made);
+  band_.setVisible(made && band > 0);
   if (made) {
     auto below = area.removeFromBottom(time_.isVisible() ? MadeView::height : MadeView::lowHeight);
-    const int wide = density_.widthNeeded();
-    density_.setBounds(below.withTop(below.getY()).withHeight(densityHeight).removeFromRight(wide));
-    made_.keepRight(wide);
+    auto words = below.withHeight(densityHeight);
+    density_.setBounds(words.removeFromRight(density_.widthNeeded()));
+    edit_.setBounds(words.removeFromRight(edit_.widthNeeded()));
+    made_.keepRight(below.getWidth() - words.getWidth());
     made_.setBounds(below);
-    density_.toFront(false);
+    for (juce::Component* part : {static_cast<juce::Component*>(&density_), static_cast<juce::Component*>(&edit_)})
+      part->toFront(false);
     area.removeFromBottom(4);
+    if (band > 0) band_.setBounds(area.removeFromBottom(std::min(band, area.getHeight())));
   }
+  score_.setVisible(!band_.isVisible() || area.getHeight() >= lowestScore);
   score_.setBounds(folds(getWidth()) ? area : area.withTrimmedLeft(-14));  // the brace hangs into the gutter
+}
+
+void DeskPage::showParts() {
+  resized();
+  repaint();
 }
 
 void DeskPage::showInstead(juce::Component* page) {
   if (instead_ == page) return;
   if (instead_ != nullptr) removeChildComponent(instead_);
   instead_ = page;
-  for (auto* part : std::initializer_list<juce::Component*>{&time_, &score_, &made_, &density_})
+  for (auto* part : std::initializer_list<juce::Component*>{&time_, &score_, &band_, &made_, &edit_, &density_})
     part->setVisible(page == nullptr);
   if (page != nullptr) addAndMakeVisible(page);
   if (page != nullptr) page->setExplicitFocusOrder(1);

@@ -154,6 +154,8 @@ void MadeView::figureBars(page::Sheet& sheet, double from, double right, page::B
       }
       const auto degree = degreeFigure(degreeIn(preview_->chord(), note.key));
       step->degrees << (step->degrees.isEmpty() ? "" : " ") << (degree.isEmpty() ? plain("\u2013") : degree);
+      if (std::find(step->rows.begin(), step->rows.end(), note.reason.row) == step->rows.end())
+        step->rows.push_back(note.reason.row);
       step->names << (step->names.isEmpty() ? "" : " ") << nameOf(note);
     });
     drawBar(sheet, bar, left, end, first, reach);
@@ -263,11 +265,24 @@ page::Sheet MadeView::written(float space, page::Box& reach) {
 
 void MadeView::drawMarks(juce::Graphics& g) const {
   drawing_.paint(g, look());
-  if (!cursor_ || *cursor_ >= steps_.size()) return;
-  const auto at = drawing_.toScreen({steps_[*cursor_].x, degreesAt_ - 1.4});
+  const auto frame = framed();
+  if (!frame) return;
+  const auto at = drawing_.toScreen({steps_[*frame].x, degreesAt_ - 1.4});
   const auto foot = drawing_.toScreen({0, countAt_ + 0.7});
   g.setColour(palette().ink);
-  g.drawRect(juce::Rectangle<float>(at.x - 14, at.y, 28, foot.y - at.y), 1.5f);
+  g.drawRect(juce::Rectangle<float>(at.x - 14, at.y, 28, foot.y - at.y), edited_ ? 2.5f : 1.5f);
+}
+
+void MadeView::setEdited(std::optional<EditedRow> row) { show(*this, edited_, row); }
+
+/// The step that is edited, else the one that is looked at.
+std::optional<std::size_t> MadeView::framed() const {
+  if (!edited_) return cursor_ && *cursor_ < steps_.size() ? cursor_ : std::nullopt;
+  for (std::size_t i = 0; i < steps_.size(); ++i)
+    if (const auto& rows = steps_[i].rows;
+        steps_[i].figure == edited_->first && std::find(rows.begin(), rows.end(), edited_->second) != rows.end())
+      return i;
+  return std::nullopt;
 }
 
 std::vector<PlacedText> MadeView::texts() const {
@@ -303,6 +318,7 @@ juce::String MadeView::remark() const {
 bool MadeView::keyPressed(const juce::KeyPress& key) {
   using juce::KeyPress;
   const int code = key.getKeyCode();
+  if (editKey && editKey(key)) return true;
   if (key.getModifiers().isCommandDown() || key.getModifiers().isAltDown()) return false;
   if (const auto letter = key.getTextCharacter(); (letter == '+' || letter == '-') && density) {
     density(letter == '+' ? 1 : -1);
@@ -319,11 +335,28 @@ bool MadeView::keyPressed(const juce::KeyPress& key) {
   return true;
 }
 
-void MadeView::mouseMove(const juce::MouseEvent& event) {
-  const auto p = drawing_.toSheet(event.position);
-  std::optional<std::size_t> now;
+std::optional<std::size_t> MadeView::stepAt(juce::Point<float> place) const {
+  const auto p = drawing_.toSheet(place);
+  std::optional<std::size_t> found;
   for (std::size_t i = 0; i < steps_.size(); ++i)
-    if (std::abs(steps_[i].x - p.x) < 1.8 && p.y > degreesAt_ - 1.5) now = i;
+    if (std::abs(steps_[i].x - p.x) < 1.8 && p.y > degreesAt_ - 1.5) found = i;
+  return found;
+}
+
+void MadeView::mouseDown(const juce::MouseEvent& event) {
+  if (isShowing()) grabKeyboardFocus();
+  const auto at = stepAt(event.position);
+  if (!at || !picked || steps_[*at].rows.empty()) return;
+  const auto& step = steps_[*at];
+  const auto now = edited_ && edited_->first == step.figure
+                       ? std::find(step.rows.begin(), step.rows.end(), edited_->second)
+                       : step.rows.end();
+  const bool last = now == step.rows.end() || now + 1 == step.rows.end();
+  picked(step.figure, last ? step.rows.front() : *(now + 1));
+}
+
+void MadeView::mouseMove(const juce::MouseEvent& event) {
+  const auto now = stepAt(event.position);
   if (now == cursor_) return;
   cursor_ = now;
   repaint();

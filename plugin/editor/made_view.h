@@ -23,7 +23,15 @@ class MadeView final : public Element {
   juce::String remark() const override;
   bool keyPressed(const juce::KeyPress& key) override;
   void mouseMove(const juce::MouseEvent& event) override;
+  void mouseDown(const juce::MouseEvent& event) override;
   void resized() override;
+  /// The row that is edited has a frame; null while nothing is.
+  using EditedRow = std::pair<FigureKind, std::size_t>;
+  void setEdited(std::optional<EditedRow> row);
+  /// A row of the step that was pressed: where it has several, each press means the next.
+  std::function<void(FigureKind, std::size_t)> picked;
+  /// True: that key has been seen to.
+  std::function<bool(const juce::KeyPress&)> editKey;
   /// More and less of it by + and -.
   std::function<void(int)> density;
   const Drawing& drawing() const { return drawing_; }
@@ -37,6 +45,7 @@ class MadeView final : public Element {
     double x = 0;  // staff spaces
     juce::String degrees, names;
     FigureKind figure{};
+    std::vector<std::size_t> rows;  // of the file's figure
     juce::String count;
   };
   void drawMarks(juce::Graphics& g) const override;
@@ -48,11 +57,14 @@ class MadeView final : public Element {
   juce::String sentence() const;
   juce::String stepTitle(const Step& step) const;
   void say();
+  std::optional<std::size_t> stepAt(juce::Point<float> place) const;
+  std::optional<std::size_t> framed() const;
 
   const Preview* preview_ = nullptr;
   Drawing drawing_;
   std::vector<Step> steps_;
   std::optional<std::size_t> cursor_;
+  std::optional<EditedRow> edited_;
   std::optional<std::pair<FigureKind, Ticks>> now_;  // the figure that sounds, and the place of its step in the bar
   juce::String sentence_, label_;
   double degreesAt_ = -2, labelsAt_ = -4.2, countAt_ = 7.2;  // rows, in staff spaces from the upper line

@@ -312,7 +312,7 @@ void Page::paint(juce::Graphics& g) {
 
 bool Page::giveByLetter(juce::juce_wchar letter) {
   const bool here = letters_ || keyboard_.hasKeyboardFocus(true);
-  if (!here || contents_.field().hasKeyboardFocus(false)) return false;
+  if (!here || typing()) return false;
   const auto typed = juce::String::charToString(letter).toUpperCase();
   for (std::size_t i = 0; i < signalCount; ++i)
     if (*letterOf[i] != 0 && typed == letterOf[i]) {

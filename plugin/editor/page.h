@@ -54,6 +54,8 @@ class Page final : public juce::Component {
   KeyboardView& keyboard() { return keyboard_; }
   DeskPage& desk() { return desk_; }
   ContentsPage& contents() { return contents_; }
+  /// Letters are words now, not signals or notes.
+  bool typing() const { return contents_.typing() || desk_.typing(); }
 
   void resized() override;
   void paint(juce::Graphics& g) override;

@@ -38,6 +38,75 @@ inline constexpr const char* fromSession = "this session's";
 inline constexpr const char* contentsRemark =
     "Choose an idiom and hear it on the held chord. Arrows go up and down, Escape gives the old one back.";
 
+// Writing one's own.
+inline constexpr const char* playOneIn = "Play one in";
+inline constexpr const char* playOneInRemark =
+    "Play a figure of your own for two to eight bars, over a chord that the other hand holds: it becomes an idiom.";
+inline constexpr const char* playedInDone = "That was it";
+inline constexpr const char* keepIt = "Keep it";
+inline constexpr const char* forgetIt = "Forget it";
+inline constexpr const char* forgetItRemark = "Nothing is kept of what was played in.";
+inline constexpr const char* listensNow =
+    "The accompaniment is silent. Hold a chord with one hand, play the figure with the other; two to eight bars.";
+inline constexpr const char* listensOn = "No time runs: play the figure at least twice, evenly.";
+inline constexpr const char* listensInBar = "Bar % of your figure. Two to eight, then press here.";
+inline constexpr const char* nameOfFigure = "Name";
+inline constexpr const char* nameOfFigureRemark = "What it is called on the shelf. Return keeps it, Escape forgets it.";
+inline constexpr const char* overChord = "Over";
+inline constexpr const char* overChordRemark = "The chord that you played it over: C, Am, G7. Its degrees follow.";
+inline constexpr const char* oneBar = "one bar";
+inline constexpr const char* manyBars = "% bars";
+inline constexpr const char* toTheMinute = " to the minute, ";
+inline constexpr const char* andAnswer = " and an answer";
+inline constexpr const char* andLift = " and a lift";
+inline constexpr const char* feltLongShort = ", long and short ";
+inline constexpr const char* nothingPlayedIn = "Nothing was played in beside the chord that was held.";
+inline constexpr const char* overWhichChord =
+    "Over which chord was that? None was held all the way: write it under Over.";
+inline constexpr const char* noBeatPlayedIn =
+    "No beat was found: play the figure at least twice, or with time running.";
+inline constexpr const char* tooShortPlayedIn = "That was less than a bar: play the figure for two to eight.";
+inline constexpr const char* unreadPlayedIn = "That could not be read as a figure: play it once more, plainly.";
+inline constexpr const char* noSuchChord = "That is no chord symbol: C, Am, G7, F#m7b5.";
+inline constexpr const char* nameIsMissing = "It needs a name.";
+inline constexpr const char* nameIsTaken = "That name is taken: write another.";
+inline constexpr const char* shelfIsFull = "All places of the shelf are taken.";
+inline constexpr const char* cannotBeKept = "It cannot be written into your own folder.";
+inline constexpr const char* playedAtDesk = "played in at the desk";
+inline constexpr const char* edit = "Edit";
+inline constexpr const char* editRemark =
+    "Change this figure while it plays. One that is not your own is copied under a name first.";
+inline constexpr const char* editDone = "Done";
+inline constexpr const char* editDoneRemark = "Closes this; every change is kept already.";
+inline constexpr const char* notYourOwn = "This idiom is not your own: what shall your copy of it be called?";
+inline constexpr const char* nameOfCopy = "Name";
+inline constexpr const char* nameOfCopyRemark = "Return copies it into your own folder and begins, Escape does not.";
+inline constexpr const char* playsWhat = "Plays";
+inline constexpr const char* playsWhatRemark =
+    "What the step plays, as a pattern file says it: 1, 5, b7, 1+5, C, R, lowest. Return takes it.";
+inline constexpr const char* stepPlays = " plays ";
+inline constexpr const char* stepLong = "length ";
+inline constexpr const char* stepStress = ", stress ";
+inline constexpr const char* editActs[] = {"Back",   "On",       "Earlier", "Later",   "Lower",
+                                           "Higher", "Shorter",  "Longer",  "Lighter", "Heavier",
+                                           "Add",    "Take out", "Undo",    "Redo",    "By "};
+inline constexpr const char* editActRemarks[] = {
+    "The step before. On the figure: the arrow to the left.",
+    "The step after. On the figure: the arrow to the right.",
+    "The step comes earlier by the grid. On the figure: Shift and the arrow to the left.",
+    "The step comes later by the grid. On the figure: Shift and the arrow to the right.",
+    "A lower degree of the chord. On the figure: the arrow down.",
+    "A higher degree of the chord. On the figure: the arrow up.",
+    "The step is shorter by the grid. On the figure: Shift and the arrow down.",
+    "The step is longer by the grid. On the figure: Shift and the arrow up.",
+    "Less stress. On the figure: minus.",
+    "More stress. On the figure: plus.",
+    "One step more behind this one. On the figure: Insert.",
+    "This step is taken out. On the figure: Delete.",
+    "Takes the last change back: Ctrl and Z.",
+    "Does it again: Ctrl and Y.",
+    "The grid, in beats, by which steps move and grow. Press for the next."};
+
 // Time and chord.
 inline constexpr const char* tempo = "\u2669 = ";  // a quarter note
 inline constexpr const char* fromHost = "from the host";

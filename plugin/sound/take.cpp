@@ -51,11 +51,11 @@ void Take::prepare(double rate) {
   rate_.store(rate, std::memory_order_relaxed);
 }
 
-void Take::start() {
+void Take::start(bool withSound) {
   if (!body_) body_ = std::make_unique<Body>();
   auto& b = *body_;
   b.rate = rate();
-  b.sound.prepare(static_cast<std::size_t>(b.rate * secondsOfSound) * 2);
+  b.sound.prepare(withSound ? static_cast<std::size_t>(b.rate * secondsOfSound) * 2 : 0);
   b.gaps.prepare(gapsKept);
   b.events.prepare(messagesKept);
   lostFrames_.store(0, std::memory_order_relaxed);

@@ -50,7 +50,8 @@ class Take {
   void end() noexcept;
 
   // For the writer (take_writer.h). [message]
-  void start();
+  /// withSound: false when nobody will ask for it.
+  void start(bool withSound = true);
   void stop() noexcept;
   /// True once the audio thread has seen the stop, or has had nothing to do with this take.
   bool rests() const noexcept;

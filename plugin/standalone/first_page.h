@@ -4,10 +4,12 @@
 
 #include "plugin/editor/drawing.h"
 #include "plugin/editor/element.h"
+#include "plugin/editor/word_target.h"
 #include "plugin/page/engraving.h"
-#include "plugin/standalone/word_target.h"
 
 namespace seguente::home {
+
+using screen::WordTarget;
 
 class Home;
 

@@ -2,9 +2,11 @@
 #pragma once
 
 #include "plugin/editor/word_choice.h"
-#include "plugin/standalone/word_target.h"
+#include "plugin/editor/word_target.h"
 
 namespace seguente::home {
+
+using screen::WordTarget;
 
 class Home;
 

@@ -97,7 +97,7 @@ void HomeWindow::hold(char letter, bool down) {
 bool HomeWindow::keyPressed(const juce::KeyPress& key, juce::Component*) {
   const auto modifiers = key.getModifiers();
   if (modifiers.isCommandDown() || modifiers.isCtrlDown() || modifiers.isAltDown()) return false;
-  if (screen_->page().contents().field().hasKeyboardFocus(true)) return false;
+  if (screen_->page().typing()) return false;
   const char plainOne = plainKey(key);
   if (plainOne == 'R') {
     home_.record(!home_.recording());

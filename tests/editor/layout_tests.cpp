@@ -1,7 +1,9 @@
 #include <set>
 
+#include "plugin/editor/strings.h"
 #include "tests/catch.h"
 #include "tests/editor/desk.h"
+#include "tests/editor/own_home.h"
 
 using namespace seguente;
 using namespace seguente::test;
@@ -184,4 +186,68 @@ TEST_CASE("The page holds what is longest: every value, long chords, pedals, bea
         footnote->setMessage(juce::String::repeatedString("so many words ", 60));
     checkPage(desk);
   }
+}
+
+TEST_CASE("Nothing overlaps or is cut while a figure is edited, or its copy is asked for its name") {
+  OwnHome home;
+  home.write("my-long-march.toml", ownMarch("my-long-march", "A march with a long name of my own"));
+  Desk desk;
+  const auto everywhere = [&] {
+    for (const int percent : {75, 100, 200})
+      for (const auto& [width, height] : {std::pair{640, 400}, {720, 480}, {960, 640}, {1280, 800}}) {
+        INFO(percent << " % of " << width << " by " << height);
+        desk.window().setPercent(percent);
+        desk.sizeTo(width, height);
+        checkPage(desk);
+      }
+  };
+  desk.press({48, 52, 55});
+  desk.play(8);
+  desk.page().desk().editing().press();
+  everywhere();  // it is shipped
+  desk.page().desk().editing().press();
+  for (const auto slot : desk.processor().shelf().filled())
+    if (desk.processor().shelf().entry(slot).id == "my-long-march")
+      desk.processor().values().set(ParameterId::idiom, static_cast<double>(slot));
+  desk.play(8);
+  desk.page().desk().editing().press();
+  REQUIRE(desk.page().desk().editing().model().on());
+  everywhere();
+}
+
+TEST_CASE("Nothing overlaps or is cut while a figure is played in, is asked for its name, or was too little") {
+  Desk desk;
+  auto& panel = desk.page().contents().playIn();
+  const auto everywhere = [&] {
+    for (const auto& [width, height] : {std::pair{640, 400}, {960, 640}, {1280, 800}}) {
+      INFO(width << " by " << height);
+      desk.sizeTo(width, height);
+      for (const auto view : {screen::Opened::contents, screen::Opened::desk}) {
+        desk.page().open(view);
+        checkPage(desk);
+      }
+    }
+  };
+  const auto press = [&] {
+    panel.forEach([](screen::Element& element) {
+      if (element.getHelpText() == screen::plain(words::playOneInRemark)) pressKey(element, juce::KeyPress::returnKey);
+    });
+  };
+  desk.press({72, 76, 79});
+  press();
+  everywhere();
+  press();
+  everywhere();  // nothing was played in
+  press();
+  desk.letGo({72, 76, 79});
+  for (int i = 0; i < 8; ++i) {
+    desk.press({i % 2 == 0 ? 36 : 43});
+    desk.play(Desk::quarterBlocks - 11);
+    desk.letGo({i % 2 == 0 ? 36 : 43});
+    desk.play(9);
+  }
+  press();
+  panel.name().set(juce::String::repeatedString("M", 40));
+  CHECK(panel.name().isVisible());
+  everywhere();
 }

@@ -3,6 +3,7 @@
 
 #include "tests/catch.h"
 #include "tests/editor/desk.h"
+#include "tests/editor/own_home.h"
 
 using namespace seguente;
 using namespace seguente::test;
@@ -81,4 +82,51 @@ TEST_CASE("The window is drawn at every size, on light and dark paper, idle and 
   desk.page().desk().score().step(1);
   desk.page().desk().score().step(1);
   picture(desk, "frozen");
+}
+
+TEST_CASE("A figure that is played in is drawn from the first bar to its name") {
+  Desk desk;
+  const auto press = [&](const char* word) {
+    for (auto* element : shownElements(desk))
+      if (element->getTitle() == word) pressKey(*element, juce::KeyPress::returnKey);
+  };
+  desk.press({72, 76, 79});
+  press("Play one in");
+  for (int i = 0; i < 10; ++i) {
+    desk.press({i % 2 == 0 ? 36 : 43});
+    desk.play(Desk::quarterBlocks - 11);
+    desk.letGo({i % 2 == 0 ? 36 : 43});
+    desk.play(9);
+  }
+  picture(desk, "playing-in");
+  press("That was it");
+  picture(desk, "played-in");
+  desk.sizeTo(640, 400);
+  desk.page().open(screen::Opened::contents);
+  picture(desk, "small-played-in");
+}
+
+TEST_CASE("A figure that is edited is drawn with its step framed and all that can be done to it") {
+  OwnHome home;
+  home.write("my-march.toml", ownMarch("my-march", "My march"));
+  Desk desk;
+  desk.play(1);
+  desk.page().desk().editing().press();
+  picture(desk, "copying");
+  desk.page().desk().editing().press();
+  for (const auto slot : desk.processor().shelf().filled())
+    if (desk.processor().shelf().entry(slot).id == "my-march")
+      desk.processor().values().set(ParameterId::idiom, static_cast<double>(slot));
+  desk.press({48, 52, 55});
+  desk.play(Desk::quarterBlocks * 5);
+  desk.page().desk().editing().press();
+  desk.page().desk().made().picked(FigureKind::statement, 2);
+  picture(desk, "editing");
+  desk.window().setDark(true);
+  picture(desk, "dark-editing");
+  desk.window().setDark(false);
+  for (const auto& [width, height] : {std::pair{640, 400}, {760, 500}, {1024, 768}}) {
+    desk.sizeTo(width, height);
+    picture(desk, "editing-" + juce::String(width));
+  }
 }

@@ -1,10 +1,8 @@
-#include "plugin/standalone/word_target.h"
+#include "plugin/editor/word_target.h"
 
 #include "plugin/editor/strings.h"
 
-namespace seguente::home {
-
-using namespace screen;
+namespace seguente::screen {
 
 WordTarget::WordTarget(const Look& look, const juce::String& word, const juce::String& remark)
     : Element(look, word, juce::AccessibilityRole::button), word_(word) {
@@ -51,4 +49,4 @@ bool WordTarget::keyPressed(const juce::KeyPress& key) {
   return true;
 }
 
-}  // namespace seguente::home
+}  // namespace seguente::screen

@@ -3,20 +3,20 @@
 
 #include "plugin/editor/element.h"
 
-namespace seguente::home {
+namespace seguente::screen {
 
-class WordTarget final : public screen::Element {
+class WordTarget final : public Element {
  public:
-  WordTarget(const screen::Look& look, const juce::String& word, const juce::String& remark);
+  WordTarget(const Look& look, const juce::String& word, const juce::String& remark);
   std::function<void()> press;
   /// Shown in its place, and said; the letter that presses it stands behind.
   void setWord(const juce::String& word, bool on = false);
-  void setLetter(const juce::String& letter) { screen::show(*this, letter_, letter); }
-  void setFramed(bool framed) { screen::show(*this, framed_, framed); }
+  void setLetter(const juce::String& letter) { show(*this, letter_, letter); }
+  void setFramed(bool framed) { show(*this, framed_, framed); }
   int widthNeeded() const;
 
-  std::vector<screen::PlacedText> texts() const override;
-  std::vector<juce::Rectangle<int>> targets() const override { return {getLocalBounds().reduced(screen::edge, 2)}; }
+  std::vector<PlacedText> texts() const override;
+  std::vector<juce::Rectangle<int>> targets() const override { return {getLocalBounds().reduced(edge, 2)}; }
   bool keyPressed(const juce::KeyPress& key) override;
   void mouseDown(const juce::MouseEvent&) override { act(); }
 
@@ -29,4 +29,4 @@ class WordTarget final : public screen::Element {
   bool on_ = false, framed_ = false;
 };
 
-}  // namespace seguente::home
+}  // namespace seguente::screen
