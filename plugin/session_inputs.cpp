@@ -111,6 +111,10 @@ void Session::Body::follow(Signal signal, Samples at) noexcept {
       return push(Input::silenceAt(at));
     case Signal::round:
       return push(Input::of(at, Gesture::round));
+    case Signal::turnaround:
+      return push(Input::of(at, Gesture::turnaround));
+    case Signal::tag:
+      return push(Input::of(at, Gesture::tag));
   }
 }
 

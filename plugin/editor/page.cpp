@@ -16,7 +16,7 @@ constexpr int cornerRoom = 12;  // the window's own corner, to be dragged
 constexpr int ownRowHeight = 36;
 constexpr int keysLabel = 28;  // over and under the keys
 constexpr int standSeconds = 6, refreshesASecond = 30;
-constexpr const char* letterOf[signalCount] = {"H", "J", "K", "L", "", "", "M"};
+constexpr const char* letterOf[signalCount] = {"H", "J", "K", "L", "", "", "M", "U", "I"};
 
 juce::StringArray viewWords(bool folded) {
   juce::StringArray all{plain(words::desk), plain(words::stand), plain(words::settings), plain(words::help)};

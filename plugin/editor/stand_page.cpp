@@ -224,7 +224,7 @@ StandPage::StandPage(const Look& look, Processor& processor) : processor_(proces
   };
   leave_.setExplicitFocusOrder(1);
   int order = 2;
-  for (const auto signal : {Signal::hold, Signal::goOn, Signal::end, Signal::next}) {
+  for (const auto signal : {Signal::hold, Signal::goOn, Signal::end, Signal::round, Signal::next}) {
     auto& target = *targets_.emplace_back(std::make_unique<SignalTarget>(look, processor.session(), signal));
     target.setLarge(true);
     addAndMakeVisible(target);
@@ -259,9 +259,9 @@ void StandPage::resized() {
   leave_.setBounds(corner.removeFromRight(leave_.widthFor(corner.getHeight())));
   leave_.toFront(false);
   // As wide as their words need: the next idiom's name is the longest.
-  constexpr int shares[] = {0, 246, 508, 714, 1128};
+  constexpr int shares[] = {0, 222, 448, 638, 872, 1248};
   for (std::size_t i = 0; i < targets_.size(); ++i) {
-    const int left = foot.getWidth() * shares[i] / shares[4], right = foot.getWidth() * shares[i + 1] / shares[4];
+    const int left = foot.getWidth() * shares[i] / shares[5], right = foot.getWidth() * shares[i + 1] / shares[5];
     targets_[i]->setBounds(foot.getX() + left, foot.getY(), right - left - (i + 1 < targets_.size() ? 8 : 0),
                            foot.getHeight());
   }

@@ -1,4 +1,4 @@
-// The stand, for playing to people: the chord, the count, what comes, and four large targets, legible from two metres.
+// The stand, for playing to people: the chord, the count, what comes, and five large targets, legible from two metres.
 #pragma once
 
 #include <vector>

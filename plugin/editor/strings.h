@@ -125,6 +125,7 @@ inline constexpr const char* choices = ". Arrows change it, Delete gives the usu
 inline constexpr const char* signals = "Signals";
 inline constexpr const char* letterKey = "key ";
 inline constexpr const char* holding = "Holding";
+inline constexpr const char* roundOn = "Round on";
 inline constexpr const char* pedalOrKey = "pedal or key";
 inline constexpr const char* giveIt = "give it a pedal or key";
 inline constexpr const char* givenBy = "given by ";
@@ -140,7 +141,11 @@ inline constexpr const char* signalRemarks[] = {"Hold: stay on this chord until 
                                                 "Previous: the idiom before this one on the shelf.",
                                                 "Silence all: every note ends now.",
                                                 "Round: the chords you played go round by themselves; play the tune. "
-                                                "Two keys of a chord, or Round again, take over."};
+                                                "Two keys of a chord, or Round again, take over.",
+                                                "Turnaround: from the next bar line the way back to the beginning, "
+                                                "where the idiom has one.",
+                                                "Tag: the last four bars once more, and the close on their last "
+                                                "chord."};
 
 // The keyboard.
 inline constexpr const char* keyboard = "Keyboard";

@@ -75,6 +75,27 @@ TEST_CASE("Sessions saved before hands were listened to keep what they said of t
   CHECK(settings(readGood("version = 1\n[end]\n")).handRule == HandRule::automatic);  // nothing said: the default
 }
 
+TEST_CASE("Sessions saved before turnaround and tag were signals open, and nothing gives those two", "[plugin]") {
+  // Literal: as the seven signals were saved.
+  const auto state = readGood(
+      "# A session of Seguente. Slots count from 0.\nversion = 1\n\n[parameters]\nidiom = 2\n\n[signals]\n"
+      "hold = \"controller 67, channel 1\"\ngo-on = \"nothing\"\nend = \"nothing\"\nnext = \"key C2, channel 1\"\n"
+      "previous = \"nothing\"\nsilence-all = \"nothing\"\nround = \"controller 66, channel 3\"\n\n[end]\n");
+  std::array<Giver, signalCount> expected{};
+  expected[static_cast<std::size_t>(Signal::hold)] = {GiverKind::controller, 0, 67};
+  expected[static_cast<std::size_t>(Signal::next)] = {GiverKind::key, 0, 36};
+  expected[static_cast<std::size_t>(Signal::round)] = {GiverKind::controller, 2, 66};
+  CHECK(state.givers == expected);
+  // Literal: as they are saved from now on.
+  auto with = standard();
+  with.givers[static_cast<std::size_t>(Signal::turnaround)] = {GiverKind::controller, 0, 66};
+  with.givers[static_cast<std::size_t>(Signal::tag)] = {GiverKind::key, 15, 21};
+  const auto text = writeState(with);
+  CHECK(text.find("round = \"nothing\"\nturnaround = \"controller 66, channel 1\"\ntag = \"key A0, channel 16\"\n") !=
+        std::string::npos);
+  CHECK(same(readGood(text), with));
+}
+
 TEST_CASE("A session of version 1 written by hand opens too", "[plugin]") {
   const auto state = readGood(handWritten1);
   auto expected = standard();
