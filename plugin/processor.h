@@ -10,6 +10,7 @@
 #include "plugin/bar_reader.h"
 #include "plugin/editor/memory.h"
 #include "plugin/live_score.h"
+#include "plugin/orders.h"
 #include "plugin/parameters.h"
 #include "plugin/screen_keys.h"
 #include "plugin/session.h"
@@ -60,6 +61,8 @@ class Processor final : public juce::AudioProcessor {
   ParameterValues& values() noexcept { return values_; }
   juce::RangedAudioParameter& hostParameter(ParameterId which) const;  // gestures, begin and end of a change
   Shelf& shelf() noexcept { return shelf_; }
+  /// The player's running orders, and the one that is open.
+  Orders& orders() noexcept { return orders_; }
   SignalMap& signals() noexcept { return signals_; }
   Session& session() noexcept { return session_; }
   const ViewBox& view() const noexcept { return view_; }
@@ -74,8 +77,8 @@ class Processor final : public juce::AudioProcessor {
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
   std::uint32_t messageCount() const;
-  /// What the timer does, four times a second: looks at the folder, frees, tells the host of a slot that was chosen by
-  /// a program change. Tests call it themselves.
+  /// What the timer does, four times a second: looks at the folders, frees, tells the host of a slot that was chosen by
+  /// a program change, and of all that a preset has set. Tests call it themselves.
   void tick();
 
  private:
@@ -83,6 +86,7 @@ class Processor final : public juce::AudioProcessor {
   void play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void sound(juce::AudioBuffer<float>& audio);
   void say(const std::string& message);
+  void tellHost();
 
   ParameterValues values_;
   SignalMap signals_;
@@ -93,6 +97,7 @@ class Processor final : public juce::AudioProcessor {
   double rate_ = 48000;
   Shelf shelf_;
   Session session_;
+  Orders orders_;
   std::unique_ptr<Instrument> instrument_;
   std::unique_ptr<Take> take_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};

@@ -15,8 +15,8 @@ namespace seguente {
 
 enum class Signal : std::uint8_t { hold, goOn, end, next, previous, silenceAll, round, turnaround, tag };
 inline constexpr std::size_t signalCount = 9;  // a state knows each by its id; new ones go to the end
-const char* nameOf(Signal signal) noexcept;  // "Hold", "Go on" ... as on the screen
-const char* idOf(Signal signal) noexcept;    // "hold", "go-on" ... as in a state
+const char* nameOf(Signal signal) noexcept;    // "Hold", "Go on" ... as on the screen
+const char* idOf(Signal signal) noexcept;      // "hold", "go-on" ... as in a state
 
 enum class GiverKind : std::uint8_t { nothing, controller, key };
 /// What gives a signal: a controller that goes from below 64 to 64 or more, or a key struck. [any]

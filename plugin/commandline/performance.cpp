@@ -51,8 +51,7 @@ std::string meterText(Meter m) { return std::to_string(m.numerator) + "/" + std:
 /// The tick from which tune and hand are over: the last note event or damper pedal. A key that is left down, --keep,
 /// and gestures that keep the chord last until the file's end.
 std::int64_t overAt(const MidiFile& file, const HearingOptions& options, std::int64_t end) {
-  if (options.settings.keep || options.gestures.hold >= 0 || options.gestures.goOn >= 0 ||
-      options.gestures.round >= 0)
+  if (options.settings.keep || options.gestures.hold >= 0 || options.gestures.goOn >= 0 || options.gestures.round >= 0)
     return end;
   std::int64_t last = 0;
   std::array<int, 16 * limits::keys> down{};

@@ -19,7 +19,8 @@ constexpr int standSeconds = 6, refreshesASecond = 30;
 constexpr const char* letterOf[signalCount] = {"H", "J", "K", "L", "", "", "M", "U", "I"};
 
 juce::StringArray viewWords(bool folded) {
-  juce::StringArray all{plain(words::desk), plain(words::stand), plain(words::settings), plain(words::help)};
+  juce::StringArray all{plain(words::desk), plain(words::stand), plain(words::order), plain(words::settings),
+                        plain(words::help)};
   if (folded) all.insert(0, plain(words::contents));
   return all;
 }
@@ -67,6 +68,8 @@ Page::Page(Look& look, Processor& processor)
       contents_(look, processor),
       desk_(look, processor, contents_),
       stand_(look, processor),
+      order_(look, processor),
+      orderScroll_(look),
       settings_(look, processor),
       settingsScroll_(look),
       helpScroll_(look),
@@ -78,11 +81,12 @@ Page::Page(Look& look, Processor& processor)
       footnote_(look),
       legend_(look) {
   setOpaque(true);
+  orderScroll_.setViewedComponent(&order_, false);
   settingsScroll_.setViewedComponent(&settings_, false);
   helpScroll_.setViewedComponent(&help_, false);
   messagesScroll_.setViewedComponent(&messages_, false);
   int order = 1;  // Tab goes as one reads
-  for (auto* part : std::initializer_list<juce::Component*>{&head_, &views_, &contents_, &desk_, &stand_,
+  for (auto* part : std::initializer_list<juce::Component*>{&head_, &views_, &contents_, &desk_, &stand_, &orderScroll_,
                                                             &settingsScroll_, &helpScroll_, &messagesScroll_, &play_,
                                                             &keyboard_, &footnote_, &legend_}) {
     addChildComponent(part);
@@ -94,6 +98,7 @@ Page::Page(Look& look, Processor& processor)
   views_.setHelpText(plain(words::viewsRemark));
   views_.choose = [this](int view) { open(static_cast<Opened>(view + (folds() ? 0 : 1))); };
   stand_.leave = [this] { open(Opened::desk); };
+  order_.say = [this](const juce::String& message) { say(message); };
   footnote_.open = [this] { open(opened_ == Opened::messages ? Opened::desk : Opened::messages); };
   keyboard_.play = [this](NoteNumber key, bool down) { processor_.press(key, down); };
   settings_.chooseDark = [this](bool dark) {
@@ -129,6 +134,8 @@ juce::Component& Page::viewOf(Opened view) {
       return contents_;
     case Opened::stand:
       return stand_;
+    case Opened::order:
+      return orderScroll_;
     case Opened::settings:
       return settingsScroll_;
     case Opened::help:
@@ -222,6 +229,7 @@ void Page::refresh() {
   contents_.refresh();
   desk_.refresh(view_);
   stand_.refresh(view_);
+  order_.refresh();
   play_.refresh(view_);
   settings_.refresh(view_);
   KeyboardView::Due due{processor_.score().next(), {}};
@@ -249,7 +257,7 @@ void Page::readMessages() {
 
 void Page::recolour() {
   contents_.recolour();
-  for (auto* scroll : {&settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->recolour();
+  for (auto* scroll : {&orderScroll_, &settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->recolour();
   repaint();
 }
 
@@ -277,8 +285,9 @@ void Page::resized() {
   if (folds()) contents_.setBounds(area);
   contents_.setVisible(opened_ == Opened::contents || (opened_ == Opened::desk && !folds()));
   stand_.setBounds(getLocalBounds().reduced(margin, 0).withTrimmedBottom(12).withTrimmedTop(low ? 4 : 12));
-  for (auto* scroll : {&settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->setBounds(area);
+  for (auto* scroll : {&orderScroll_, &settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->setBounds(area);
   const int inside = area.getWidth() - settingsScroll_.getScrollBarThickness();
+  order_.fit(inside);
   settings_.fit(inside);
   help_.fit(inside);
   messages_.fit(inside);

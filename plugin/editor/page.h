@@ -1,4 +1,4 @@
-// The whole screen at 100 %: running head, one of six views, the row of fields and signals, keyboard, footnote.
+// The whole screen at 100 %: running head, one of seven views, the row of fields and signals, keyboard, footnote.
 #pragma once
 
 #include <optional>
@@ -6,6 +6,7 @@
 #include "plugin/editor/desk_page.h"
 #include "plugin/editor/footnote.h"
 #include "plugin/editor/keyboard_view.h"
+#include "plugin/editor/order_list.h"
 #include "plugin/editor/settings_page.h"
 #include "plugin/editor/signal_row.h"
 #include "plugin/editor/stand_page.h"
@@ -14,8 +15,8 @@ namespace seguente::screen {
 
 inline constexpr int smallestWidth = 640, smallestHeight = 400;
 
-enum class Opened : std::uint8_t { contents, desk, stand, settings, help, messages };
-inline constexpr std::size_t views = 6;
+enum class Opened : std::uint8_t { contents, desk, stand, order, settings, help, messages };
+inline constexpr std::size_t views = 7;
 
 class Page final : public juce::Component {
  public:
@@ -54,6 +55,7 @@ class Page final : public juce::Component {
   KeyboardView& keyboard() { return keyboard_; }
   DeskPage& desk() { return desk_; }
   ContentsPage& contents() { return contents_; }
+  OrderList& order() { return order_; }
 
   void resized() override;
   void paint(juce::Graphics& g) override;
@@ -66,6 +68,7 @@ class Page final : public juce::Component {
     contents_.forEach(visit);
     desk_.forEach(visit);
     stand_.forEach(visit);
+    visit(order_);
     settings_.forEach(visit);
     visit(help_);
     visit(messages_);
@@ -102,6 +105,8 @@ class Page final : public juce::Component {
   ContentsPage contents_;
   DeskPage desk_;
   StandPage stand_;
+  OrderList order_;
+  Scroll orderScroll_;
   SettingsPage settings_;
   Scroll settingsScroll_, helpScroll_, messagesScroll_;
   TextPage help_, messages_;

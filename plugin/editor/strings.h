@@ -10,11 +10,13 @@ inline constexpr const char* name = "Seguente";
 inline constexpr const char* views = "Views";
 inline constexpr const char* desk = "Desk";
 inline constexpr const char* stand = "Stand";
+inline constexpr const char* order = "Order";
 inline constexpr const char* settings = "Settings";
 inline constexpr const char* help = "Help";
 inline constexpr const char* messages = "Messages";
 inline constexpr const char* viewsRemark =
-    "Contents: every idiom. Desk: the page. Stand: large, for playing to people. Settings: all that can be set. Help: "
+    "Contents: every idiom. Desk: the page. Stand: large, for playing to people. Order: the pieces of an evening. "
+    "Settings: all that can be set. Help: "
     "how.";
 inline constexpr const char* slotEmpty = "Nothing stands in place %.";
 
@@ -37,6 +39,23 @@ inline constexpr const char* yourOwn = "your own";
 inline constexpr const char* fromSession = "this session's";
 inline constexpr const char* contentsRemark =
     "Choose an idiom and hear it on the held chord. Arrows go up and down, Escape gives the old one back.";
+
+// The running order.
+inline constexpr const char* runningOrder = "Running order";
+inline constexpr const char* yourOrders = "Your running orders";
+inline constexpr const char* orderRemark =
+    "Presets in the order of an evening or a lesson. Next and Previous go through it, each with the next bar. Arrows "
+    "go "
+    "up and down, Return opens or chooses.";
+inline constexpr const char* addToOrder = "Add what is set now";
+inline constexpr const char* closeOrder = "Close this order";
+inline constexpr const char* beginOrder = "Begin a new order with what is set now";
+inline constexpr const char* newOrder = "A new order";
+inline constexpr const char* cannotBeRead = "has a fault";
+inline constexpr const char* notHere = " (not here)";
+inline constexpr const char* ordersLie =
+    "Each is a text file in %. Change it there, and it is read anew; presets/orders/README.md says how it is written.";
+inline constexpr const char* orderEnds = "end of the order";
 
 // Time and chord.
 inline constexpr const char* tempo = "\u2669 = ";  // a quarter note

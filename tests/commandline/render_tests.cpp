@@ -320,14 +320,15 @@ TEST_CASE("a pedal that is named as Round lets the chords go round to the file's
   options.gestures.round = 66;
   const auto a = arrange(midiFile(0, 480, {track.chunk()}), options);
   int gestures = 0;
-  for (const Input& in : a.performance->inputs) gestures += in.kind == InputKind::gesture && in.gesture == Gesture::round;
+  for (const Input& in : a.performance->inputs)
+    gestures += in.kind == InputKind::gesture && in.gesture == Gesture::round;
   CHECK(gestures == 1);
   bool inThird = false, inFourth = false;
   for (std::size_t t = a.performance->file.tracks.size(); t < a.file.tracks.size(); ++t)
     for (const Event& e : eventsOf(a.file, t)) {
       const bool on = (e.bytes[0] & 0xF0) == 0x90 && e.bytes[2] > 0;
-      inThird = inThird || (on && e.tick >= 1920 * 2 && e.tick < 1920 * 3 && e.bytes[1] % 12 == 4);     // C's third
-      inFourth = inFourth || (on && e.tick >= 1920 * 3 && e.tick < 1920 * 4 && e.bytes[1] % 12 == 9);   // F's
+      inThird = inThird || (on && e.tick >= 1920 * 2 && e.tick < 1920 * 3 && e.bytes[1] % 12 == 4);    // C's third
+      inFourth = inFourth || (on && e.tick >= 1920 * 3 && e.tick < 1920 * 4 && e.bytes[1] % 12 == 9);  // F's
     }
   CHECK(inThird);
   CHECK(inFourth);

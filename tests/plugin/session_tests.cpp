@@ -271,7 +271,7 @@ TEST_CASE("A pedal that was given Round keeps the chords going, and the view say
 
 TEST_CASE("A pedal that was given Turnaround brings the way back at the next bar line, and is not passed on",
           "[session][signals]") {
-  // I-vi-ii-V, two beats each: common practice, as in tests/shelf/cadence_tests.cpp. Channel 2 is the bass's.
+  // I-vi-ii-V, two beats each: common practice, as in tests/shelf/cadence_tests.cpp. Channel 3 is this bass's.
   Host host;
   host.signals().set(Signal::turnaround, {GiverKind::controller, 0, 66});
   host.values().set(ParameterId::idiom, 5);
@@ -284,7 +284,8 @@ TEST_CASE("A pedal that was given Turnaround brings the way back at the next bar
   CHECK(text.find("66") == std::string::npos);
   std::string bass;
   for (std::size_t at = text.find('+'); at != std::string::npos; at = text.find('+', at + 1))
-    if (const auto word = text.substr(at, text.find(' ', at) - at); word.ends_with("/2")) bass += word[1];
+    if (const auto word = text.substr(at, text.find(' ', at) - at); word.ends_with("/3")) bass += word[1];
+  INFO(text);
   CHECK(bass.find("CADG") != std::string::npos);
 }
 
