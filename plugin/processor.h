@@ -74,6 +74,8 @@ class Processor final : public juce::AudioProcessor {
   Instrument* instrument() noexcept { return instrument_.get(); }  // null in the plain effect
   Take& take() noexcept { return *take_; }  // all that is played and heard, for whoever records (sound/take_writer.h)
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
+  /// One more message to the player.
+  void say(const std::string& message);
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
   std::uint32_t messageCount() const;
@@ -85,7 +87,6 @@ class Processor final : public juce::AudioProcessor {
   void run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void sound(juce::AudioBuffer<float>& audio);
-  void say(const std::string& message);
   void tellHost();
 
   ParameterValues values_;

@@ -21,7 +21,6 @@ void Session::prepare(double rate) {
   b.first.forget();
   b.heldAtRest = {};
   b.restDue = false;
-  b.orderDue.reset();
   b.rate = rate;
   b.start = {};
   b.count = 0;

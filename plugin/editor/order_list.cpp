@@ -39,7 +39,7 @@ void OrderList::refresh() {
 
 void OrderList::read() {
   auto& orders = processor_.orders();
-  const auto cursor =
+  const auto stood =
       cursor_ < lines_.size() ? std::pair{lines_[cursor_].kind, lines_[cursor_].index} : std::pair{Kind::file, 0};
   lines_.clear();
   files_.clear();
@@ -75,7 +75,7 @@ void OrderList::read() {
   add(Kind::remark, plain(words::ordersLie).replace("%", plain(ownOrdersFolder().string())));
   cursor_ = 0;
   for (std::size_t i = 0; i < lines_.size(); ++i)
-    if (std::pair{lines_[i].kind, lines_[i].index} == cursor) cursor_ = i;
+    if (std::pair{lines_[i].kind, lines_[i].index} == stood) cursor_ = i;
   if (!lines_[cursor_].pressable()) move(1);
 }
 

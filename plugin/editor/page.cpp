@@ -79,7 +79,8 @@ Page::Page(Look& look, Processor& processor)
       play_(look, processor),
       keyboard_(look),
       footnote_(look),
-      legend_(look) {
+      legend_(look),
+      question_(look) {
   setOpaque(true);
   orderScroll_.setViewedComponent(&order_, false);
   settingsScroll_.setViewedComponent(&settings_, false);
@@ -88,7 +89,7 @@ Page::Page(Look& look, Processor& processor)
   int order = 1;  // Tab goes as one reads
   for (auto* part : std::initializer_list<juce::Component*>{&head_, &views_, &contents_, &desk_, &stand_, &orderScroll_,
                                                             &settingsScroll_, &helpScroll_, &messagesScroll_, &play_,
-                                                            &keyboard_, &footnote_, &legend_}) {
+                                                            &keyboard_, &footnote_, &legend_, &question_}) {
     addChildComponent(part);
     part->setExplicitFocusOrder(order++);
   }
@@ -274,6 +275,7 @@ void Page::resized() {
   area.removeFromBottom(2);
   area.removeFromBottom(footHeight);
   placeFoot();
+  question_.setBounds(getLocalBounds().removeFromBottom(Question::height));
   if (opened_ != Opened::stand) {
     const int keys = std::clamp(getHeight() * 78 / 800, getHeight() < 480 ? 52 : 60, 120) + keysLabel;
     keyboard_.setBounds(area.removeFromBottom(keys));
@@ -345,6 +347,50 @@ bool Page::keyPressed(const juce::KeyPress& key) {
   else
     processor_.session().give(Signal::silenceAll);
   return true;
+}
+
+void Page::take(const juce::StringArray& paths) {
+  for (const auto& path : paths) waiting_.push_back(readDropped(path.toStdString()));
+  if (!question_.isVisible()) takeWaiting();
+}
+
+/// True when it is done with, whichever way; false when its name is taken.
+bool Page::keep(const Dropped& dropped, const std::string& name) {
+  const bool order = dropped.kind == DroppedKind::order;
+  const char* said = order ? words::orderTaken : words::idiomTaken;
+  switch (keepDropped(order ? ownOrdersFolder() : ownIdiomsFolder(), name, dropped.text)) {
+    case KeptAs::kept:
+      break;
+    case KeptAs::same:
+      said = words::sameThere;
+      break;
+    case KeptAs::failed:
+      said = words::cannotBeWritten;
+      break;
+    case KeptAs::taken:
+      return false;
+  }
+  processor_.say(plain(said).replace("%", plain(name)).toStdString());
+  return true;
+}
+
+void Page::takeWaiting() {
+  while (!waiting_.empty()) {
+    const auto& dropped = waiting_.front();
+    for (const auto& fault : dropped.faults) processor_.say(fault);
+    if (dropped.faults.empty() && !keep(dropped, dropped.name)) {
+      question_.ask(plain(words::nameTaken).replace("%", plain(dropped.name)), plain(words::keepBoth),
+                    plain(words::leaveIt), [this](bool both) {
+                      const auto asked = std::move(waiting_.front());
+                      waiting_.pop_front();
+                      const bool order = asked.kind == DroppedKind::order;
+                      if (both) keep(asked, freeName(order ? ownOrdersFolder() : ownIdiomsFolder(), asked.name));
+                      takeWaiting();
+                    });
+      return;
+    }
+    waiting_.pop_front();
+  }
 }
 
 }  // namespace seguente::screen

@@ -1,12 +1,15 @@
 // The whole screen at 100 %: running head, one of seven views, the row of fields and signals, keyboard, footnote.
 #pragma once
 
+#include <deque>
 #include <optional>
 
+#include "plugin/dropped_file.h"
 #include "plugin/editor/desk_page.h"
 #include "plugin/editor/footnote.h"
 #include "plugin/editor/keyboard_view.h"
 #include "plugin/editor/order_list.h"
+#include "plugin/editor/question.h"
 #include "plugin/editor/settings_page.h"
 #include "plugin/editor/signal_row.h"
 #include "plugin/editor/stand_page.h"
@@ -27,6 +30,9 @@ class Page final : public juce::Component {
   void showWindow(bool dark, int percent, bool reducedMotion);
 
   void open(Opened view);
+  /// Files that were dropped on the window, one after another: pattern files and running orders. A name that is taken
+  /// asks.
+  void take(const juce::StringArray& paths);
   Opened opened() const { return opened_; }
   /// Reads what sounds and what is set, and repaints what has changed since. Thirty times a second.
   void refresh();
@@ -76,6 +82,7 @@ class Page final : public juce::Component {
     visit(keyboard_);
     visit(footnote_);
     visit(legend_);
+    visit(question_);
   }
 
  private:
@@ -91,6 +98,8 @@ class Page final : public juce::Component {
   };
   void point(const Element* element);
   void readMessages();
+  void takeWaiting();
+  bool keep(const Dropped& dropped, const std::string& name);
   void placeFoot();
   juce::Component& viewOf(Opened view);
   bool giveByLetter(juce::juce_wchar letter);
@@ -114,6 +123,8 @@ class Page final : public juce::Component {
   KeyboardView keyboard_;
   Footnote footnote_;
   Legend legend_;
+  Question question_;
+  std::deque<Dropped> waiting_;  // to be taken once the question is answered
 
   Opened opened_ = Opened::desk;
   View view_;

@@ -88,6 +88,13 @@ std::vector<PlacedText> SignalTarget::texts() const {
   if (!hasSign() && !large_) face = font(type::body);
   if (letter_.isEmpty() || large_) {
     auto said = detail_.isEmpty() ? word() : word() + ": " + detail_;
+    const auto least = font(type::stand, Weight::bold);
+    if (constexpr int line = 46; large_ && detail_.isNotEmpty() && area.getHeight() >= 2 * line &&
+                                 widthOf(least, said) > area.getWidth()) {  // what it brings goes under the word
+      auto both = area.withSizeKeepingCentre(area.getWidth(), 2 * line);
+      return {{word(), font(type::stand), both.removeFromTop(line), ink, side},
+              {shortened(least, detail_, area.getWidth()), least, both, ink, side}};
+    }
     if (large_ && widthOf(font(type::stand, Weight::bold), said) > area.getWidth()) said = word();
     if (const int wide = widthOf(face, said); large_ && wide > area.getWidth())
       face = font(std::max(type::stand, largeType * static_cast<float>(area.getWidth()) / static_cast<float>(wide + 1)),
@@ -256,7 +263,7 @@ void PlayRow::resized() {
   const int silence = silenceAll.widthNeeded();
   silenceAll.setBounds(row.removeFromRight(silence).withSizeKeepingCentre(silence, smallestTarget + 2 * edge));
   const bool roomy = getWidth() > 1060;
-  const int wide = roomy ? 124 + 2 * edge : std::clamp((row.getWidth() - 4) / 5, 96, 124);
+  const int wide = roomy ? 110 + 2 * edge : std::clamp((row.getWidth() - 4) / 5, 96, 124);
   row.removeFromRight(roomy ? 24 : 6);
   for (std::size_t i = targets_.size() - 1; i-- > 0;) {
     targets_[i]->setBounds(row.removeFromRight(wide).withSizeKeepingCentre(wide, high));

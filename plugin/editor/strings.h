@@ -57,6 +57,16 @@ inline constexpr const char* ordersLie =
     "Each is a text file in %. Change it there, and it is read anew; presets/orders/README.md says how it is written.";
 inline constexpr const char* orderEnds = "end of the order";
 
+// What is dropped on the window.
+inline constexpr const char* question = "Question";
+inline constexpr const char* idiomTaken = "% is among your own idioms now.";
+inline constexpr const char* orderTaken = "% stands under Order now.";
+inline constexpr const char* sameThere = "% is there already, to the letter.";
+inline constexpr const char* cannotBeWritten = "% cannot be written.";
+inline constexpr const char* nameTaken = "% is there already, and is another. Keep both?";
+inline constexpr const char* keepBoth = "Keep both";
+inline constexpr const char* leaveIt = "Leave it";
+
 // Time and chord.
 inline constexpr const char* tempo = "\u2669 = ";  // a quarter note
 inline constexpr const char* fromHost = "from the host";

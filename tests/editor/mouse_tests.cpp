@@ -125,7 +125,7 @@ TEST_CASE("A view is opened by its word, and what the mouse is on is explained")
   Desk desk;
   auto* views = find<screen::WordChoice>(desk, "Views");
   REQUIRE(views != nullptr);
-  click(*views, 2);
+  click(*views, 3);
   CHECK(desk.page().opened() == screen::Opened::settings);
   auto& force = *fieldOf(desk, ParameterId::force);
   force.mouseEnter(mouse(force, {5, 5}, {5, 5}));
