@@ -32,6 +32,22 @@ bool looksLikeOrder(std::string_view text) {
   return false;
 }
 
+/// An idiom bears the name of its file as its id: that one word is changed, and all remarks stay.
+std::string withId(std::string_view text, const std::string& id) {
+  std::string own(text);
+  for (std::size_t line = 0; line < own.size(); line = own.find('\n', line) + 1) {
+    const auto equals = own.find_first_not_of(" \t", own.find_first_not_of(" \t", line) + 2);
+    const bool key = own.compare(own.find_first_not_of(" \t", line), 2, "id") == 0 && equals < own.size();
+    if (key && own[equals] == '=') {
+      const auto from = own.find_first_of("\"'", equals), to = own.find_first_of("\"'", from + 1);
+      if (to != std::string::npos) own.replace(from + 1, to - from - 1, id);
+      break;
+    }
+    if (own.find('\n', line) == std::string::npos) break;
+  }
+  return own;
+}
+
 }  // namespace
 
 Dropped readDropped(const fs::path& path) {
@@ -49,7 +65,8 @@ Dropped readDropped(const fs::path& path) {
     if (read.order) dropped.title = read.order->title;
     faults = std::move(read.faults);
   } else {
-    auto read = compileIdiom(dropped.text, dropped.name);
+    auto read = compileIdiom(dropped.text, path.stem().string());  // how it was called elsewhere is nobody's fault
+    for (auto& fault : read.faults) fault.file = dropped.name;
     if (read.idiom) {
       dropped.title = read.idiom->title;
       dropped.name = read.idiom->id + ".toml";
@@ -60,8 +77,9 @@ Dropped readDropped(const fs::path& path) {
   return dropped;
 }
 
-KeptAs keepDropped(const fs::path& folder, const std::string& name, std::string_view text) {
+KeptAs keepDropped(const fs::path& folder, const std::string& name, std::string_view asItCame) {
   if (folder.empty()) return KeptAs::failed;
+  const auto text = looksLikeOrder(asItCame) ? std::string(asItCame) : withId(asItCame, fs::path(name).stem().string());
   std::error_code error;
   fs::create_directories(folder, error);
   const auto path = folder / name;

@@ -1,5 +1,7 @@
 #include "plugin/editor/signal_row.h"
 
+#include <algorithm>
+
 #include "plugin/editor/held_names.h"
 #include "plugin/editor/strings.h"
 #include "plugin/editor/time_view.h"
@@ -85,19 +87,21 @@ std::vector<PlacedText> SignalTarget::texts() const {
   const auto side = hasSign() || large_ ? Side::left : Side::middle;
   if (large_ && !hasSign()) area.removeFromLeft(4 * edge);
   auto face = font(large_ ? largeType : type::value, Weight::bold);
+  // As the rest of the stand, smaller in a smaller window.
+  const float leastType = type::stand * std::clamp(static_cast<float>(getParentWidth()) / 1248, 0.55f, 1.0f);
+  const auto least = font(leastType, Weight::bold);
   if (!hasSign() && !large_) face = font(type::body);
   if (letter_.isEmpty() || large_) {
     auto said = detail_.isEmpty() ? word() : word() + ": " + detail_;
-    const auto least = font(type::stand, Weight::bold);
     if (constexpr int line = 46; large_ && detail_.isNotEmpty() && area.getHeight() >= 2 * line &&
                                  widthOf(least, said) > area.getWidth()) {  // what it brings goes under the word
       auto both = area.withSizeKeepingCentre(area.getWidth(), 2 * line);
-      return {{word(), font(type::stand), both.removeFromTop(line), ink, side},
+      return {{word(), font(leastType), both.removeFromTop(line), ink, side},
               {shortened(least, detail_, area.getWidth()), least, both, ink, side}};
     }
-    if (large_ && widthOf(font(type::stand, Weight::bold), said) > area.getWidth()) said = word();
+    if (large_ && widthOf(least, said) > area.getWidth()) said = word();
     if (const int wide = widthOf(face, said); large_ && wide > area.getWidth())
-      face = font(std::max(type::stand, largeType * static_cast<float>(area.getWidth()) / static_cast<float>(wide + 1)),
+      face = font(std::max(leastType, largeType * static_cast<float>(area.getWidth()) / static_cast<float>(wide + 1)),
                   Weight::bold);
     return {{shortened(face, said, area.getWidth()), face, area, ink, side}};
   }

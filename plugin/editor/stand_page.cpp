@@ -278,7 +278,7 @@ void StandPage::resized() {
   leave_.setBounds(corner.removeFromRight(leave_.widthFor(corner.getHeight())));
   leave_.toFront(false);
   // As wide as their words need: the next idiom's name is the longest.
-  constexpr int shares[] = {0, 222, 448, 638, 872, 1248};
+  constexpr int shares[] = {0, 216, 436, 616, 872, 1248};
   for (std::size_t i = 0; i < targets_.size(); ++i) {
     const int left = foot.getWidth() * shares[i] / shares[5], right = foot.getWidth() * shares[i + 1] / shares[5];
     targets_[i]->setBounds(foot.getX() + left, foot.getY(), right - left - (i + 1 < targets_.size() ? 8 : 0),
