@@ -3,6 +3,7 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 
 #include "dsp/limits.h"
 
@@ -26,20 +27,26 @@ class NoteMap {
     sounding_[channel][key] = none;
     return mapped;
   }
+  /// The key that sounds for one that is down. errors: empty when it is not.
+  std::optional<std::uint8_t> held(std::uint8_t channel, std::uint8_t key) const noexcept {
+    const auto mapped = sounding_[channel][key];
+    return mapped == none ? std::nullopt : std::optional(mapped);
+  }
   /// Pressure on a key.
   std::uint8_t touch(std::uint8_t channel, std::uint8_t key, int transpose) const noexcept {
     const auto mapped = sounding_[channel][key];
     return mapped == none ? moved(key, transpose) : mapped;
   }
-
- private:
-  static constexpr std::uint8_t none = 0xFF;
+  /// Where a key is that is struck now.
   static constexpr std::uint8_t moved(int key, int transpose) noexcept {
     key += transpose;
     while (key < 0) key += 12;
     while (key > 127) key -= 12;
     return static_cast<std::uint8_t>(key);
   }
+
+ private:
+  static constexpr std::uint8_t none = 0xFF;
   std::array<std::array<std::uint8_t, limits::keys>, limits::channels> sounding_{};
 };
 

@@ -58,6 +58,7 @@ Processor::Processor(std::unique_ptr<Instrument> instrument)
                                 : BusesProperties()),
       shelf_(ownIdiomsFolder()),
       session_(values_, signals_, shelf_.lent(), view_),
+      orders_(shelf_, session_.order()),
       instrument_(std::move(instrument)),
       take_(std::make_unique<Take>()),
       playedIn_(std::make_unique<Take>()) {
@@ -92,6 +93,7 @@ bool Processor::isBusesLayoutSupported(const BusesLayout& layout) const {
 void Processor::prepareToPlay(double rate, int) {
   rate_ = rate;
   shelf_.open();
+  orders_.useFolder(ownOrdersFolder());
   in_.ensureSize(bytesIn);
   room_.ensureSize(bytesIn);
   session_.prepare(rate);
@@ -197,6 +199,7 @@ void Processor::getStateInformation(juce::MemoryBlock& into) {
   for (std::size_t i = 0; i < signalCount; ++i) saved.givers[i] = signals_.get(static_cast<Signal>(i));
   shelf_.open();
   saved.slots = shelf_.save(values_.used());
+  saved.order = orders_.save();
   const auto text = writeState(saved);
   into.replaceAll(text.data(), text.size());
 }
@@ -212,6 +215,7 @@ void Processor::setStateInformation(const void* data, int size) {
     values_.set(row.which, result.state->values[static_cast<std::size_t>(row.which)]);
   for (std::size_t i = 0; result.state->saysGivers && i < signalCount; ++i)
     signals_.set(static_cast<Signal>(i), result.state->givers[i]);
+  if (result.state->saysGivers || result.state->order) orders_.restore(result.state->order);  // a preset leaves it open
   const std::scoped_lock telling(tellingHost_);
   updateHostDisplay(ChangeDetails().withParameterInfoChanged(true));
 }
@@ -243,18 +247,29 @@ std::uint32_t Processor::messageCount() const {
   return messageCount_;
 }
 
+/// The slot, and what else the order that is open may have set.
+void Processor::tellHost() {
+  const auto order = orders_.current();
+  const std::scoped_lock telling(tellingHost_);
+  for (const auto& row : parameterTable()) {
+    if (row.which != ParameterId::idiom && (!order || !order->names(row.which))) continue;
+    auto& host = hostParameter(row.which);
+    host.beginChangeGesture();
+    host.setValueNotifyingHost(host.getValue());
+    host.endChangeGesture();
+  }
+}
+
 void Processor::tick() {
   score_.read();
   if (const auto choices = session_.choices(); choices != toldChoices_) {
     toldChoices_ = choices;
-    const std::scoped_lock telling(tellingHost_);
-    auto& idiom = hostParameter(ParameterId::idiom);
-    idiom.beginChangeGesture();
-    idiom.setValueNotifyingHost(idiom.getValue());
-    idiom.endChangeGesture();
+    tellHost();
   }
   shelf_.look();
+  orders_.look();
   auto fresh = shelf_.takeMessages();
+  for (auto& message : orders_.takeMessages()) fresh.push_back(std::move(message));
   const std::scoped_lock lock(messagesMutex_);
   for (auto& message : fresh) {
     messages_.push_back(std::move(message));
@@ -263,6 +278,9 @@ void Processor::tick() {
   while (messages_.size() > messagesKept) messages_.erase(messages_.begin());
 }
 
-juce::AudioProcessorEditor* Processor::createEditor() { return makeEditor(*this).release(); }
+juce::AudioProcessorEditor* Processor::createEditor() {
+  orders_.useFolder(ownOrdersFolder());  // hosts may show a window before they prepare
+  return makeEditor(*this).release();
+}
 
 }  // namespace seguente

@@ -10,6 +10,7 @@
 #include "plugin/bar_reader.h"
 #include "plugin/editor/memory.h"
 #include "plugin/live_score.h"
+#include "plugin/orders.h"
 #include "plugin/parameters.h"
 #include "plugin/screen_keys.h"
 #include "plugin/session.h"
@@ -64,6 +65,8 @@ class Processor final : public juce::AudioProcessor {
   ParameterValues& values() noexcept { return values_; }
   juce::RangedAudioParameter& hostParameter(ParameterId which) const;  // gestures, begin and end of a change
   Shelf& shelf() noexcept { return shelf_; }
+  /// The player's running orders, and the one that is open.
+  Orders& orders() noexcept { return orders_; }
   SignalMap& signals() noexcept { return signals_; }
   Session& session() noexcept { return session_; }
   const ViewBox& view() const noexcept { return view_; }
@@ -77,18 +80,20 @@ class Processor final : public juce::AudioProcessor {
   /// A figure that is played in: while it is on, nothing of ours sounds and all passes (played_in.h reads it).
   Take& playedIn() noexcept { return *playedIn_; }
   EditorMemory& editorMemory() noexcept { return editorMemory_; }
+  /// One more message to the player.
+  void say(const std::string& message);
   /// Messages to the player, oldest first, at most the last 50; `seen` counts all that there ever were.
   std::vector<std::string> messages() const;
   std::uint32_t messageCount() const;
-  /// What the timer does, four times a second: looks at the folder, frees, tells the host of a slot that was chosen by
-  /// a program change. Tests call it themselves.
+  /// What the timer does, four times a second: looks at the folders, frees, tells the host of a slot that was chosen by
+  /// a program change, and of all that a preset has set. Tests call it themselves.
   void tick();
 
  private:
   void run(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void play(juce::MidiBuffer& midi, std::int64_t length, bool bypassed);
   void sound(juce::AudioBuffer<float>& audio);
-  void say(const std::string& message);
+  void tellHost();
 
   ParameterValues values_;
   SignalMap signals_;
@@ -99,6 +104,7 @@ class Processor final : public juce::AudioProcessor {
   double rate_ = 48000;
   Shelf shelf_;
   Session session_;
+  Orders orders_;
   std::unique_ptr<Instrument> instrument_;
   std::unique_ptr<Take> take_, playedIn_;
   std::array<juce::RangedAudioParameter*, parameterCount> hostParameters_{};

@@ -11,7 +11,7 @@ Session::Session(ParameterValues& values, SignalMap& signals, Handoff<SlotTable>
 Session::~Session() = default;
 
 void Session::prepare(double rate) {
-  if (!body_) body_ = std::make_unique<Body>(values_, signals_, shelf_, view_, choices_, ownTime_);
+  if (!body_) body_ = std::make_unique<Body>(values_, signals_, shelf_, view_, choices_, ownTime_, order_);
   view_.told().open();
   auto& b = *body_;
   if (prepared_) b.engine.silence({&b, [](void* me, const Output& o) { static_cast<Body*>(me)->owe(o); }, nullptr});
@@ -64,6 +64,7 @@ void Session::begin(const std::optional<HostPosition>& position, std::int64_t le
     b.tellTime(*anchor, position ? position->bar : std::nullopt, b.start);
   if (b.otherMeter) b.suitIdiom(b.start);
   if (b.restDue) b.standOwn(b.start);
+  b.readOrder();
   if (b.given.load(std::memory_order_relaxed) != 0) {
     const auto bits = b.given.exchange(0, std::memory_order_acquire);
     for (std::size_t i = 0; i < signalCount; ++i)
@@ -78,9 +79,11 @@ void Session::message(std::int64_t offset, std::span<const std::uint8_t> bytes) 
   MidiMessage m;
   for (std::size_t i = 0; i < std::min<std::size_t>(3, bytes.size()); ++i) m.bytes[i] = bytes[i];
   m.length = static_cast<std::uint32_t>(bytes.size());
+  b.takePresetBefore(Samples{at.value + 1});
   const auto heard = b.signals.hear(m);
   if (heard.signal) b.follow(*heard.signal, at);
   if (heard.taken || b.heardAsProgram(m, at)) return;
+  if (m.noteOn()) b.forces[m.bytes[1] & 0x7F] = m.bytes[2];
   b.transposed(m, at);
   const auto key = static_cast<std::uint8_t>(m.bytes[1] & 0x7F);
   if (b.opensChord(m)) b.strikeFirst(at);
@@ -94,6 +97,7 @@ void Session::end() noexcept {
   auto& b = *body_;
   const Samples until{b.start.value + b.length};
   if (b.first.underWay()) b.beginOwn(until);
+  b.takePresetBefore(until);
   b.run(until);
   if (b.first.underWay()) b.sendClicks(until);
   if (b.ownTime.withFirstChord) b.restOrGo(until);

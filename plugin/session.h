@@ -15,6 +15,7 @@
 #include "dsp/engine.h"
 #include "dsp/handoff.h"
 #include "plugin/host_time.h"
+#include "plugin/order_table.h"
 #include "plugin/own_time.h"
 #include "plugin/parameters.h"
 #include "plugin/shelf.h"
@@ -57,6 +58,8 @@ class Session {
   OwnTime ownTime() const noexcept { return ownTime_.get(); }
   /// A signal from the screen; taken at the top of the next block. [any] wait-free.
   void give(Signal signal) noexcept;
+  /// The running order that next and previous go through. [any], see OrderBox
+  OrderBox& order() noexcept { return order_; }
   /// The slot in force, which a program change or a signal may have chosen. [any]
   int slot() const noexcept { return static_cast<int>(values_.get(ParameterId::idiom)); }
   /// Where the music stands: as of the end of the last block, which is the start of the next. [audio]
@@ -72,6 +75,7 @@ class Session {
   ViewBox& view_;
   std::atomic<std::uint32_t> choices_{0};
   OwnTimeBox ownTime_;
+  OrderBox order_;
   std::unique_ptr<Body> body_;  // made by the first prepare
   bool prepared_ = false;
 };

@@ -21,13 +21,14 @@ inline constexpr std::size_t mostOwed = limits::channels * limits::keys + limits
 
 struct Session::Body {
   Body(ParameterValues& parameterValues, SignalMap& signalMap, Handoff<SlotTable>& shelf, ViewBox& viewBox,
-       std::atomic<std::uint32_t>& ownChoices, const OwnTimeBox& ownWishes)
+       std::atomic<std::uint32_t>& ownChoices, const OwnTimeBox& ownWishes, OrderBox& orders)
       : values(parameterValues),
         signals(signalMap),
         lent(shelf),
         box(viewBox),
         choices(ownChoices),
-        ownTimeBox(ownWishes) {}
+        ownTimeBox(ownWishes),
+        orderBox(orders) {}
 
   ParameterValues& values;
   SignalMap& signals;
@@ -35,6 +36,7 @@ struct Session::Body {
   ViewBox& box;
   std::atomic<std::uint32_t>& choices;
   const OwnTimeBox& ownTimeBox;
+  OrderBox& orderBox;
 
   Engine engine;
   HostTime time;
@@ -44,6 +46,13 @@ struct Session::Body {
   KeySet heldAtRest;     // keys of the chord hand that were down when time came to stand
   NoteMap notes;
   double rate = 48000;
+
+  // The running order, and the preset that waits for its bar line.
+  Lent<OrderTable> order{};
+  int orderAsked = 0;
+  Ticks orderBar{};
+  std::optional<Samples> orderDue;                  // as this block has it; empty: nothing waits
+  std::array<std::uint8_t, limits::keys> forces{};  // how hard each key was struck last
 
   // This block.
   MidiOut out{};
@@ -97,6 +106,13 @@ struct Session::Body {
   const Idiom* inMeter() const noexcept {  // who plays: the idiom, or its relative
     return idiom.idiom == nullptr ? nullptr : seguente::inMeter(*idiom.idiom, view.meter);
   }
+  void readOrder() noexcept;
+  Samples barLineAt(const EngineTime& now) const noexcept;
+  void goTo(int place, Samples at) noexcept;
+  void takePresetBefore(Samples until) noexcept;
+  void takePreset(Samples at) noexcept;
+  int transposeAt(Samples at) const noexcept;
+  void strikeAnew(Samples at) noexcept;
   bool heardAsProgram(const MidiMessage& m, Samples at) noexcept;
   void transposed(MidiMessage& m, Samples at) noexcept;
   void liftKey(std::uint8_t channel, std::uint8_t key) noexcept;

@@ -111,11 +111,17 @@ void Session::Body::follow(Signal signal, Samples at) noexcept {
       return push(Input::silenceAt(at));
     case Signal::round:
       return push(Input::of(at, Gesture::round));
+    case Signal::turnaround:
+      return push(Input::of(at, Gesture::turnaround));
+    case Signal::tag:
+      return push(Input::of(at, Gesture::tag));
   }
 }
 
-/// The next idiom of the list, round its ends.
+/// The next preset of the order that is open, to its end and no further; else the next idiom of the list, round its
+/// ends.
 void Session::Body::step(int way, Samples at) noexcept {
+  if (order.value != nullptr) return goTo(orderBox.place() + way, at);
   if (table.value == nullptr || table.value->filled == 0) return;
   take(table.value->beside(static_cast<std::size_t>(values.get(ParameterId::idiom)) % slotCount, way), at);
 }
@@ -140,7 +146,7 @@ bool Session::Body::heardAsProgram(const MidiMessage& m, Samples at) noexcept {
 void Session::Body::transposed(MidiMessage& m, Samples at) noexcept {
   if (m.length != 3 || m.kind() < 0x80 || m.kind() > keyPressure) return;
   const bool read = ((settings.chordChannels | settings.melodyChannels) >> m.channel() & 1) != 0;
-  const int by = read ? transpose : 0;
+  const int by = !read ? 0 : m.noteOn() ? transposeAt(at) : transpose;
   const auto key = static_cast<std::uint8_t>(m.bytes[1] & 0x7F);
   if (m.noteOff()) {
     m.bytes[1] = notes.release(m.channel(), key, by);

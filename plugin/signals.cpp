@@ -17,7 +17,9 @@ constexpr std::array<SignalWords, signalCount> words{{{"Hold", "hold"},
                                                       {"Next", "next"},
                                                       {"Previous", "previous"},
                                                       {"Silence all", "silence-all"},
-                                                      {"Round", "round"}}};
+                                                      {"Round", "round"},
+                                                      {"Turnaround", "turnaround"},
+                                                      {"Tag", "tag"}}};
 
 constexpr std::size_t indexOf(Signal signal) noexcept { return static_cast<std::size_t>(signal); }
 

@@ -1,5 +1,5 @@
-// The player's signals (hold, go on, end, next, previous, silence all, round) and which pedal, controller or key gives
-// each.
+// The player's signals (hold, go on, end, next, previous, silence all, round, turnaround, tag) and which pedal,
+// controller or key gives each.
 #pragma once
 
 #include <array>
@@ -13,10 +13,10 @@
 
 namespace seguente {
 
-enum class Signal : std::uint8_t { hold, goOn, end, next, previous, silenceAll, round };
-inline constexpr std::size_t signalCount = 7;
-const char* nameOf(Signal signal) noexcept;  // "Hold", "Go on" ... as on the screen
-const char* idOf(Signal signal) noexcept;    // "hold", "go-on" ... as in a state
+enum class Signal : std::uint8_t { hold, goOn, end, next, previous, silenceAll, round, turnaround, tag };
+inline constexpr std::size_t signalCount = 9;  // a state knows each by its id; new ones go to the end
+const char* nameOf(Signal signal) noexcept;    // "Hold", "Go on" ... as on the screen
+const char* idOf(Signal signal) noexcept;      // "hold", "go-on" ... as in a state
 
 enum class GiverKind : std::uint8_t { nothing, controller, key };
 /// What gives a signal: a controller that goes from below 64 to 64 or more, or a key struck. [any]

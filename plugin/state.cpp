@@ -13,7 +13,9 @@ namespace {
 // More than 128 pattern files of the largest size, escapes included; more is no session.
 constexpr std::size_t largestState = std::size_t{64} << 20;
 
-std::string written(const Parameter& row, double value) {
+}  // namespace
+
+std::string stateValue(const Parameter& row, double value) {
   const double plain = allowed(row, value);
   const auto whole = static_cast<std::int64_t>(plain);
   switch (row.kind) {
@@ -32,6 +34,8 @@ std::string written(const Parameter& row, double value) {
   const int perUnit = row.step < 1 ? 10 : 1;
   return decimalText(std::llround(plain * perUnit), perUnit);
 }
+
+namespace {
 
 std::string heading(const StateToken& token) {
   const std::string name(token.name);
@@ -64,7 +68,7 @@ class Reading {
   }
 
  private:
-  enum class Section : std::uint8_t { top, parameters, signals, idioms, unknown };
+  enum class Section : std::uint8_t { top, parameters, signals, order, idioms, unknown };
 
   bool version() {
     const std::string expected = "version = " + std::to_string(stateVersion) + " before everything else";
@@ -91,6 +95,8 @@ class Reading {
         return parameterValue(token);
       case Section::signals:
         return giver(token);
+      case Section::order:
+        return orderValue(token);
       case Section::idioms:
         return idiomValue(token);
       case Section::top:
@@ -109,6 +115,11 @@ class Reading {
     if (token.name == "signals" && !listed) {
       section_ = Section::signals;
       state_.saysGivers = true;
+    }
+    if (token.name == "order" && !listed) {
+      if (state_.order) return reader_.refuse(token.at, "a second [order]", "each section once");
+      section_ = Section::order;
+      state_.order.emplace();
     }
     if (token.name != "idioms") return;
     if (!listed) return reader_.refuse(token.at, "[idioms]", "[[idioms]]");
@@ -140,6 +151,16 @@ class Reading {
       seenGiver_.set(i);
       if (token.kind == StateKind::text) state_.givers[i] = giverFrom(token.text).value_or(Giver{});
     }
+  }
+
+  /// A place that is none means the first.
+  void orderValue(const StateToken& token) {
+    auto& order = *state_.order;
+    if (token.kind == StateKind::text && token.name == "name") order.name = token.text;
+    if (token.kind == StateKind::text && token.name == "text") order.text = token.text;
+    const bool place = token.name == "place" && token.kind == StateKind::number && token.number >= 0 &&
+                       token.number < static_cast<double>(mostPresets);
+    if (place) order.place = static_cast<int>(token.number);
   }
 
   void idiomValue(const StateToken& token) {
@@ -189,10 +210,13 @@ std::string writeState(const SavedState& state) {
   std::string text = "# A session of Seguente. Slots count from 0.\nversion = " + std::to_string(stateVersion) + "\n";
   text += "\n[parameters]\n";
   for (const auto& row : parameterTable())
-    text += std::string(row.id) + " = " + written(row, state.values[static_cast<std::size_t>(row.which)]) + "\n";
+    text += std::string(row.id) + " = " + stateValue(row, state.values[static_cast<std::size_t>(row.which)]) + "\n";
   text += "\n[signals]\n";
   for (std::size_t i = 0; i < signalCount; ++i)
     text += std::string(idOf(static_cast<Signal>(i))) + " = \"" + textOf(state.givers[i]) + "\"\n";
+  if (state.order)
+    text += "\n[order]\nname = " + stateWord(state.order->name) + "\nplace = " + std::to_string(state.order->place) +
+            "\ntext = " + stateText(state.order->text) + "\n";
   auto slots = std::vector<const SavedSlot*>();
   for (const auto& slot : state.slots) slots.push_back(&slot);
   std::stable_sort(slots.begin(), slots.end(), [](auto* a, auto* b) { return a->slot < b->slot; });

@@ -1,6 +1,6 @@
-// A saved session as text (TOML): version, parameters by id, signals, every slot in use with its whole pattern file,
-// and [end], so that one that is cut off is known. No path in it. Older versions open for ever; what is not understood
-// leaves everything as it was.
+// A saved session as text (TOML): version, parameters by id, signals, the running order that is open with its whole
+// file, every slot in use with its whole pattern file, and [end], so that one that is cut off is known. No path in it.
+// Older versions open for ever; what is not understood leaves everything as it was.
 #pragma once
 
 #include <array>
@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "plugin/parameters.h"
+#include "plugin/running_order.h"
 #include "plugin/shelf.h"
 #include "plugin/signals.h"
 
@@ -22,7 +23,11 @@ struct SavedState {
   std::array<Giver, signalCount> givers{};
   bool saysGivers = true;  // false when the text has no section of them (a preset): the player's pedals stay
   std::vector<SavedSlot> slots;
+  std::optional<SavedOrder> order;  // the running order that is open
 };
+
+/// A value as it is written there and in other files of ours: "lean", 2, true. [message]
+std::string stateValue(const Parameter& row, double value);
 
 /// The same text for the same state, slots ascending. Each slot at most once, ids and texts of any bytes. [message]
 std::string writeState(const SavedState& state);

@@ -141,6 +141,7 @@ void addRender(CLI::App& command, GivenWords& w) {
   controller("--end-controller", w.endController, "says end");
   controller("--turnaround-controller", w.turnaroundController, "asks for the turnaround at the next bar line");
   controller("--tag-controller", w.tagController, "asks for the last four bars once more, and then the close");
+  controller("--round-controller", w.roundController, "lets the chords just played go round by themselves, or no more");
   command.add_flag("--foresee", w.foresee, "Hears the whole file first, so that the bass can lead to the next chord");
 }
 

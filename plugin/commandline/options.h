@@ -17,6 +17,7 @@ struct GestureControllers {
   int end = -1;
   int turnaround = -1;
   int tag = -1;
+  int round = -1;
 };
 
 /// Asked of every command that hears a file. [any]

@@ -51,7 +51,8 @@ std::string meterText(Meter m) { return std::to_string(m.numerator) + "/" + std:
 /// The tick from which tune and hand are over: the last note event or damper pedal. A key that is left down, --keep,
 /// and gestures that keep the chord last until the file's end.
 std::int64_t overAt(const MidiFile& file, const HearingOptions& options, std::int64_t end) {
-  if (options.settings.keep || options.gestures.hold >= 0 || options.gestures.goOn >= 0) return end;
+  if (options.settings.keep || options.gestures.hold >= 0 || options.gestures.goOn >= 0 || options.gestures.round >= 0)
+    return end;
   std::int64_t last = 0;
   std::array<int, 16 * limits::keys> down{};
   for (const MidiTrack& t : file.tracks)
@@ -173,7 +174,8 @@ class GestureReader {
                       {controllers.goOn, Gesture::goOn},
                       {controllers.end, Gesture::end},
                       {controllers.turnaround, Gesture::turnaround},
-                      {controllers.tag, Gesture::tag}}} {}
+                      {controllers.tag, Gesture::tag},
+                      {controllers.round, Gesture::round}}} {}
   bool read(const MidiMessage& m, Gesture& gesture) {
     for (std::size_t i = 0; i < controllers_.size(); ++i) {
       if (controllers_[i].first < 0 || !m.controller(controllers_[i].first)) continue;
@@ -186,8 +188,8 @@ class GestureReader {
   }
 
  private:
-  std::array<std::pair<int, Gesture>, 5> controllers_;
-  std::array<bool, 5> down_{};
+  std::array<std::pair<int, Gesture>, 6> controllers_;
+  std::array<bool, 6> down_{};
 };
 
 /// The asked idiom is sent once: the engine finds the member of its family for each meter by itself.

@@ -219,6 +219,7 @@ void Understanding::engine() {
   count("--end-controller", w_.endController, 0, 119, h.gestures.end);
   count("--turnaround-controller", w_.turnaroundController, 0, 119, h.gestures.turnaround);
   count("--tag-controller", w_.tagController, 0, 119, h.gestures.tag);
+  count("--round-controller", w_.roundController, 0, 119, h.gestures.round);
 }
 
 }  // namespace

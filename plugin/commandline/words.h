@@ -31,7 +31,8 @@ std::string readHands(std::string_view word, Settings& settings);
 struct GivenWords {
   std::string input, idiom, output, wav, picture, soundfont, chart;
   std::string tempo, meter, key, split, hands, pickup, density, swing, melody, block, rate;
-  std::string countIn, holdController, goOnController, endController, turnaroundController, tagController;
+  std::string countIn, holdController, goOnController, endController, turnaroundController, tagController,
+      roundController;
   bool foresee = false;
   bool wait = false;
   bool keep = false;

@@ -16,10 +16,11 @@ constexpr int cornerRoom = 12;  // the window's own corner, to be dragged
 constexpr int ownRowHeight = 36;
 constexpr int keysLabel = 28;  // over and under the keys
 constexpr int standSeconds = 6, refreshesASecond = 30;
-constexpr const char* letterOf[signalCount] = {"H", "J", "K", "L", "", "", "M"};
+constexpr const char* letterOf[signalCount] = {"H", "J", "K", "L", "", "", "M", "U", "I"};
 
 juce::StringArray viewWords(bool folded) {
-  juce::StringArray all{plain(words::desk), plain(words::stand), plain(words::settings), plain(words::help)};
+  juce::StringArray all{plain(words::desk), plain(words::stand), plain(words::order), plain(words::settings),
+                        plain(words::help)};
   if (folded) all.insert(0, plain(words::contents));
   return all;
 }
@@ -67,6 +68,8 @@ Page::Page(Look& look, Processor& processor)
       contents_(look, processor),
       desk_(look, processor, contents_),
       stand_(look, processor),
+      order_(look, processor),
+      orderScroll_(look),
       settings_(look, processor),
       settingsScroll_(look),
       helpScroll_(look),
@@ -76,15 +79,17 @@ Page::Page(Look& look, Processor& processor)
       play_(look, processor),
       keyboard_(look),
       footnote_(look),
-      legend_(look) {
+      legend_(look),
+      question_(look) {
   setOpaque(true);
+  orderScroll_.setViewedComponent(&order_, false);
   settingsScroll_.setViewedComponent(&settings_, false);
   helpScroll_.setViewedComponent(&help_, false);
   messagesScroll_.setViewedComponent(&messages_, false);
   int order = 1;  // Tab goes as one reads
-  for (auto* part : std::initializer_list<juce::Component*>{&head_, &views_, &contents_, &desk_, &stand_,
+  for (auto* part : std::initializer_list<juce::Component*>{&head_, &views_, &contents_, &desk_, &stand_, &orderScroll_,
                                                             &settingsScroll_, &helpScroll_, &messagesScroll_, &play_,
-                                                            &keyboard_, &footnote_, &legend_}) {
+                                                            &keyboard_, &footnote_, &legend_, &question_}) {
     addChildComponent(part);
     part->setExplicitFocusOrder(order++);
   }
@@ -94,6 +99,7 @@ Page::Page(Look& look, Processor& processor)
   views_.setHelpText(plain(words::viewsRemark));
   views_.choose = [this](int view) { open(static_cast<Opened>(view + (folds() ? 0 : 1))); };
   stand_.leave = [this] { open(Opened::desk); };
+  order_.say = [this](const juce::String& message) { say(message); };
   footnote_.open = [this] { open(opened_ == Opened::messages ? Opened::desk : Opened::messages); };
   keyboard_.play = [this](NoteNumber key, bool down) { processor_.press(key, down); };
   settings_.chooseDark = [this](bool dark) {
@@ -129,6 +135,8 @@ juce::Component& Page::viewOf(Opened view) {
       return contents_;
     case Opened::stand:
       return stand_;
+    case Opened::order:
+      return orderScroll_;
     case Opened::settings:
       return settingsScroll_;
     case Opened::help:
@@ -222,6 +230,7 @@ void Page::refresh() {
   contents_.refresh();
   desk_.refresh(view_);
   stand_.refresh(view_);
+  order_.refresh();
   play_.refresh(view_);
   settings_.refresh(view_);
   KeyboardView::Due due{processor_.score().next(), {}};
@@ -249,7 +258,7 @@ void Page::readMessages() {
 
 void Page::recolour() {
   contents_.recolour();
-  for (auto* scroll : {&settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->recolour();
+  for (auto* scroll : {&orderScroll_, &settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->recolour();
   repaint();
 }
 
@@ -266,6 +275,7 @@ void Page::resized() {
   area.removeFromBottom(2);
   area.removeFromBottom(footHeight);
   placeFoot();
+  question_.setBounds(getLocalBounds().removeFromBottom(Question::height));
   if (opened_ != Opened::stand) {
     const int keys = std::clamp(getHeight() * 78 / 800, getHeight() < 480 ? 52 : 60, 120) + keysLabel;
     keyboard_.setBounds(area.removeFromBottom(keys));
@@ -277,8 +287,9 @@ void Page::resized() {
   if (folds()) contents_.setBounds(area);
   contents_.setVisible(opened_ == Opened::contents || (opened_ == Opened::desk && !folds()));
   stand_.setBounds(getLocalBounds().reduced(margin, 0).withTrimmedBottom(12).withTrimmedTop(low ? 4 : 12));
-  for (auto* scroll : {&settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->setBounds(area);
+  for (auto* scroll : {&orderScroll_, &settingsScroll_, &helpScroll_, &messagesScroll_}) scroll->setBounds(area);
   const int inside = area.getWidth() - settingsScroll_.getScrollBarThickness();
+  order_.fit(inside);
   settings_.fit(inside);
   help_.fit(inside);
   messages_.fit(inside);
@@ -336,6 +347,50 @@ bool Page::keyPressed(const juce::KeyPress& key) {
   else
     processor_.session().give(Signal::silenceAll);
   return true;
+}
+
+void Page::take(const juce::StringArray& paths) {
+  for (const auto& path : paths) waiting_.push_back(readDropped(path.toStdString()));
+  if (!question_.isVisible()) takeWaiting();
+}
+
+/// True when it is done with, whichever way; false when its name is taken.
+bool Page::keep(const Dropped& dropped, const std::string& name) {
+  const bool order = dropped.kind == DroppedKind::order;
+  const char* said = order ? words::orderTaken : words::idiomTaken;
+  switch (keepDropped(order ? ownOrdersFolder() : ownIdiomsFolder(), name, dropped.text)) {
+    case KeptAs::kept:
+      break;
+    case KeptAs::same:
+      said = words::sameThere;
+      break;
+    case KeptAs::failed:
+      said = words::cannotBeWritten;
+      break;
+    case KeptAs::taken:
+      return false;
+  }
+  processor_.say(plain(said).replace("%", plain(name)).toStdString());
+  return true;
+}
+
+void Page::takeWaiting() {
+  while (!waiting_.empty()) {
+    const auto& dropped = waiting_.front();
+    for (const auto& fault : dropped.faults) processor_.say(fault);
+    if (dropped.faults.empty() && !keep(dropped, dropped.name)) {
+      question_.ask(plain(words::nameTaken).replace("%", plain(dropped.name)), plain(words::keepBoth),
+                    plain(words::leaveIt), [this](bool both) {
+                      const auto asked = std::move(waiting_.front());
+                      waiting_.pop_front();
+                      const bool order = asked.kind == DroppedKind::order;
+                      if (both) keep(asked, freeName(order ? ownOrdersFolder() : ownIdiomsFolder(), asked.name));
+                      takeWaiting();
+                    });
+      return;
+    }
+    waiting_.pop_front();
+  }
 }
 
 }  // namespace seguente::screen

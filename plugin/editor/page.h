@@ -1,11 +1,15 @@
-// The whole screen at 100 %: running head, one of six views, the row of fields and signals, keyboard, footnote.
+// The whole screen at 100 %: running head, one of seven views, the row of fields and signals, keyboard, footnote.
 #pragma once
 
+#include <deque>
 #include <optional>
 
+#include "plugin/dropped_file.h"
 #include "plugin/editor/desk_page.h"
 #include "plugin/editor/footnote.h"
 #include "plugin/editor/keyboard_view.h"
+#include "plugin/editor/order_list.h"
+#include "plugin/editor/question.h"
 #include "plugin/editor/settings_page.h"
 #include "plugin/editor/signal_row.h"
 #include "plugin/editor/stand_page.h"
@@ -14,8 +18,8 @@ namespace seguente::screen {
 
 inline constexpr int smallestWidth = 640, smallestHeight = 400;
 
-enum class Opened : std::uint8_t { contents, desk, stand, settings, help, messages };
-inline constexpr std::size_t views = 6;
+enum class Opened : std::uint8_t { contents, desk, stand, order, settings, help, messages };
+inline constexpr std::size_t views = 7;
 
 class Page final : public juce::Component {
  public:
@@ -26,6 +30,9 @@ class Page final : public juce::Component {
   void showWindow(bool dark, int percent, bool reducedMotion);
 
   void open(Opened view);
+  /// Files that were dropped on the window, one after another: pattern files and running orders. A name that is taken
+  /// asks.
+  void take(const juce::StringArray& paths);
   Opened opened() const { return opened_; }
   /// Reads what sounds and what is set, and repaints what has changed since. Thirty times a second.
   void refresh();
@@ -56,6 +63,7 @@ class Page final : public juce::Component {
   ContentsPage& contents() { return contents_; }
   /// Letters are words now, not signals or notes.
   bool typing() const { return contents_.typing() || desk_.typing(); }
+  OrderList& order() { return order_; }
 
   void resized() override;
   void paint(juce::Graphics& g) override;
@@ -68,6 +76,7 @@ class Page final : public juce::Component {
     contents_.forEach(visit);
     desk_.forEach(visit);
     stand_.forEach(visit);
+    visit(order_);
     settings_.forEach(visit);
     visit(help_);
     visit(messages_);
@@ -75,6 +84,7 @@ class Page final : public juce::Component {
     visit(keyboard_);
     visit(footnote_);
     visit(legend_);
+    visit(question_);
   }
 
  private:
@@ -90,6 +100,8 @@ class Page final : public juce::Component {
   };
   void point(const Element* element);
   void readMessages();
+  void takeWaiting();
+  bool keep(const Dropped& dropped, const std::string& name);
   void placeFoot();
   juce::Component& viewOf(Opened view);
   bool giveByLetter(juce::juce_wchar letter);
@@ -104,6 +116,8 @@ class Page final : public juce::Component {
   ContentsPage contents_;
   DeskPage desk_;
   StandPage stand_;
+  OrderList order_;
+  Scroll orderScroll_;
   SettingsPage settings_;
   Scroll settingsScroll_, helpScroll_, messagesScroll_;
   TextPage help_, messages_;
@@ -111,6 +125,8 @@ class Page final : public juce::Component {
   KeyboardView keyboard_;
   Footnote footnote_;
   Legend legend_;
+  Question question_;
+  std::deque<Dropped> waiting_;  // to be taken once the question is answered
 
   Opened opened_ = Opened::desk;
   View view_;

@@ -1,5 +1,7 @@
 #include "plugin/editor/signal_row.h"
 
+#include <algorithm>
+
 #include "plugin/editor/held_names.h"
 #include "plugin/editor/strings.h"
 #include "plugin/editor/time_view.h"
@@ -26,7 +28,7 @@ bool pressed(const juce::KeyPress& key) {
 
 constexpr float largeType = 50;
 
-/// The signs that a score has for them: fermata, a note after a bar line, the final bar line.
+/// The signs that a score has for them: fermata, a note after a bar line, the final bar line, the repeat.
 void drawSign(juce::Graphics& g, Signal signal, juce::Point<float> middle, float scale) {
   const auto box = [&](float x, float y, float wide, float high) {
     g.fillRect(middle.x + x * scale, middle.y + y * scale, wide * scale, high * scale);
@@ -40,6 +42,11 @@ void drawSign(juce::Graphics& g, Signal signal, juce::Point<float> middle, float
     box(-5, -10, 1.2f, 20);
     box(-1, -10, 4.5f, 20);
   }
+  if (signal == Signal::round) {
+    for (const float y : {-5.5f, 1.5f}) g.fillEllipse(middle.x - 8 * scale, middle.y + y * scale, 4 * scale, 4 * scale);
+    box(-1, -10, 1.2f, 20);
+    box(3, -10, 4.5f, 20);
+  }
 }
 
 }  // namespace
@@ -51,12 +58,15 @@ SignalTarget::SignalTarget(const Look& look, Session& session, Signal signal)
 }
 
 void SignalTarget::refresh(const View& view) {
-  const bool on = signal_ == Signal::hold && view.holding;
+  const bool on = signal_ == Signal::hold ? view.holding : signal_ == Signal::round && view.round;
   if (show(*this, on_, on)) setTitle(word());
   show(*this, usable_, !hasSign() || view.hasChord || !view.ours.empty());
 }
 
-juce::String SignalTarget::word() const { return plain(on_ ? words::holding : nameOf(signal_)); }
+juce::String SignalTarget::word() const {
+  if (!on_) return plain(nameOf(signal_));
+  return plain(signal_ == Signal::round ? words::roundOn : words::holding);
+}
 
 /// Of the sign before the word; where there is little room the word goes alone.
 int SignalTarget::signWidth() const {
@@ -77,12 +87,21 @@ std::vector<PlacedText> SignalTarget::texts() const {
   const auto side = hasSign() || large_ ? Side::left : Side::middle;
   if (large_ && !hasSign()) area.removeFromLeft(4 * edge);
   auto face = font(large_ ? largeType : type::value, Weight::bold);
+  // As the rest of the stand, smaller in a smaller window.
+  const float leastType = type::stand * std::clamp(static_cast<float>(getParentWidth()) / 1248, 0.55f, 1.0f);
+  const auto least = font(leastType, Weight::bold);
   if (!hasSign() && !large_) face = font(type::body);
   if (letter_.isEmpty() || large_) {
     auto said = detail_.isEmpty() ? word() : word() + ": " + detail_;
-    if (large_ && widthOf(font(type::stand, Weight::bold), said) > area.getWidth()) said = word();
+    if (constexpr int line = 46; large_ && detail_.isNotEmpty() && area.getHeight() >= 2 * line &&
+                                 widthOf(least, said) > area.getWidth()) {  // what it brings goes under the word
+      auto both = area.withSizeKeepingCentre(area.getWidth(), 2 * line);
+      return {{word(), font(leastType), both.removeFromTop(line), ink, side},
+              {shortened(least, detail_, area.getWidth()), least, both, ink, side}};
+    }
+    if (large_ && widthOf(least, said) > area.getWidth()) said = word();
     if (const int wide = widthOf(face, said); large_ && wide > area.getWidth())
-      face = font(std::max(type::stand, largeType * static_cast<float>(area.getWidth()) / static_cast<float>(wide + 1)),
+      face = font(std::max(leastType, largeType * static_cast<float>(area.getWidth()) / static_cast<float>(wide + 1)),
                   Weight::bold);
     return {{shortened(face, said, area.getWidth()), face, area, ink, side}};
   }
@@ -228,7 +247,7 @@ PlayRow::PlayRow(const Look& look, Processor& processor) {
   };
   for (const auto which : whilePlaying)
     add(*fields_.emplace_back(std::make_unique<ParameterControl>(look, processor, which)));
-  for (const auto signal : {Signal::hold, Signal::goOn, Signal::end, Signal::silenceAll})
+  for (const auto signal : {Signal::hold, Signal::goOn, Signal::end, Signal::round, Signal::silenceAll})
     add(*targets_.emplace_back(std::make_unique<SignalTarget>(look, processor.session(), signal)));
 }
 
@@ -244,12 +263,13 @@ void PlayRow::refreshValues() {
 void PlayRow::resized() {
   auto row = getLocalBounds();
   const int high = std::min(targetHeight + 2 * edge, getHeight());
-  const int silence = targets_[3]->widthNeeded();
-  targets_[3]->setBounds(row.removeFromRight(silence).withSizeKeepingCentre(silence, smallestTarget + 2 * edge));
-  const bool roomy = getWidth() > 900;
-  const int wide = roomy ? 138 + 2 * edge : std::clamp((row.getWidth() - 4) / 5, 96, 124);
-  row.removeFromRight(roomy ? 50 : 6);
-  for (std::size_t i = 3; i-- > 0;) {
+  auto& silenceAll = *targets_.back();
+  const int silence = silenceAll.widthNeeded();
+  silenceAll.setBounds(row.removeFromRight(silence).withSizeKeepingCentre(silence, smallestTarget + 2 * edge));
+  const bool roomy = getWidth() > 1060;
+  const int wide = roomy ? 110 + 2 * edge : std::clamp((row.getWidth() - 4) / 5, 96, 124);
+  row.removeFromRight(roomy ? 24 : 6);
+  for (std::size_t i = targets_.size() - 1; i-- > 0;) {
     targets_[i]->setBounds(row.removeFromRight(wide).withSizeKeepingCentre(wide, high));
     row.removeFromRight(roomy ? 6 : 0);
   }

@@ -1,4 +1,4 @@
-// The player's signals as targets: three under the page with the fields that are changed while playing; all six, each
+// The player's signals as targets: four under the page with the fields that are changed while playing; all, each
 // with the pedal, controller or key that gives it, under Settings.
 #pragma once
 
@@ -34,13 +34,15 @@ class SignalTarget final : public Element {
  private:
   void drawMarks(juce::Graphics& g) const override;
   void act() override { session_.give(signal_); }
-  bool hasSign() const { return signal_ == Signal::hold || signal_ == Signal::goOn || signal_ == Signal::end; }
+  bool hasSign() const {
+    return signal_ == Signal::hold || signal_ == Signal::goOn || signal_ == Signal::end || signal_ == Signal::round;
+  }
   juce::String word() const;
   int signWidth() const;
 
   Session& session_;
   Signal signal_;
-  bool on_ = false;      // holding
+  bool on_ = false;      // holding, or a round goes
   bool usable_ = false;  // something sounds that it could mean
   bool large_ = false;
   juce::String letter_, detail_;
@@ -73,7 +75,7 @@ class GiverTarget final : public Element {
   Shown shown_;
 };
 
-/// The row under the page: the fields that are changed while playing, the three signals, and silence.
+/// The row under the page: the fields that are changed while playing, the four signals, and silence.
 class PlayRow final : public juce::Component {
  public:
   PlayRow(const Look& look, Processor& processor);

@@ -42,10 +42,13 @@ juce::Rectangle<int> StandView::area(int x, int y, int wide, int high) const {
       .getIntersection(getLocalBounds());
 }
 
-void StandView::refresh(LiveScore& score, const juce::String& idiom) {
+void StandView::refresh(LiveScore& score, const juce::String& idiom, const juce::String& piece,
+                        const juce::String& remark) {
   const auto& view = score.view();
   Shown now;
   now.idiom = idiom;
+  now.piece = piece;
+  now.remark = remark;
   now.playing = view.playing;
   now.holding = view.holding;
   if (view.hasChord) {
@@ -81,7 +84,8 @@ void StandView::refresh(LiveScore& score, const juce::String& idiom) {
     now.bars.push_back(bar);
   }
   if (!show(*this, shown_, now)) return;
-  setTitle(plain(words::stand) + ": " + (now.chord.isEmpty() ? plain(words::noChord) : now.chord) +
+  setTitle(plain(words::stand) + ": " + (now.piece.isEmpty() ? "" : now.piece + ", ") +
+           (now.chord.isEmpty() ? plain(words::noChord) : now.chord) +
            (now.numeral.isEmpty() ? "" : ", " + now.numeral) + ", " +
            (now.then.isEmpty() ? "" : plain(words::then) + " " + now.then + ", ") +
            (now.round.isEmpty() ? "" : now.round + ", ") + plain(words::bar) + juce::String(now.bar) + ", " +
@@ -122,10 +126,13 @@ std::vector<PlacedText> StandView::texts() const {
       round ? Weight::bold : Weight::italic, area(440, 240, 400, 52), round ? Ink::ink : Ink::soft, Side::left);
   fit(shown_.then, chordSize, chordLeast, Weight::roman, area(890, 8, 350, 230), Ink::ink, Side::left);
   fit(shown_.thenSaid, type::stand, type::stand, Weight::italic, area(890, 240, 350, 52), Ink::soft, Side::left);
-  const auto title = piece_.isEmpty() ? shown_.idiom : piece_;
-  fit(title, 44, type::stand, Weight::roman, area(0, -headHeight, 620, 60), Ink::ink, Side::left);
-  if (piece_.isNotEmpty())
-    fit(shown_.idiom, 42, type::stand, Weight::italic, area(640, -headHeight, 450, 60), Ink::ink, Side::right);
+  const auto piece = shown_.piece.isNotEmpty() ? shown_.piece : piece_;
+  const auto title = piece.isEmpty() ? shown_.idiom : piece;
+  fit(title, 44, type::stand, shown_.piece.isEmpty() ? Weight::roman : Weight::bold, area(0, -headHeight, 620, 60),
+      Ink::ink, Side::left);
+  if (piece.isNotEmpty())
+    fit(shown_.remark.isEmpty() ? shown_.idiom : shown_.remark, 42, type::stand, Weight::italic,
+        area(640, -headHeight, 450, 60), Ink::ink, Side::right);
   if (message_.isNotEmpty()) {
     fit(message_, type::stand, type::stand, Weight::roman, area(0, 370, 1240, 120), Ink::ink, Side::left);
     return all;
@@ -224,7 +231,7 @@ StandPage::StandPage(const Look& look, Processor& processor) : processor_(proces
   };
   leave_.setExplicitFocusOrder(1);
   int order = 2;
-  for (const auto signal : {Signal::hold, Signal::goOn, Signal::end, Signal::next}) {
+  for (const auto signal : {Signal::hold, Signal::goOn, Signal::end, Signal::round, Signal::next}) {
     auto& target = *targets_.emplace_back(std::make_unique<SignalTarget>(look, processor.session(), signal));
     target.setLarge(true);
     addAndMakeVisible(target);
@@ -242,11 +249,23 @@ void StandPage::refresh(const View& view) {
   for (auto& target : targets_) target->refresh(view);
   if (!isVisible()) return;
   const auto slot = static_cast<std::size_t>(std::max<int>(0, view.slot));
+  const auto idiom = plain(processor_.shelf().entry(slot).title);
+  if (const auto order = processor_.orders().current()) {
+    const auto place = static_cast<std::size_t>(std::max(0, processor_.orders().place()));
+    const auto& presets = order->presets;
+    const auto numbered = [&](std::size_t i) {
+      return juce::String(static_cast<int>(i) + 1) + ". " + plain(presets[i].title);
+    };
+    targets_.back()->setDetail(place + 1 < presets.size() ? numbered(place + 1) : plain(words::orderEnds));
+    const bool known = place < presets.size();
+    return view_.refresh(processor_.score(), idiom, known ? numbered(place) : juce::String(),
+                         known ? plain(presets[place].about) : juce::String());
+  }
   const auto filled = processor_.shelf().filled();
   if (const auto at = std::find(filled.begin(), filled.end(), slot); at != filled.end())
     targets_.back()->setDetail(
         plain(processor_.shelf().entry(at + 1 == filled.end() ? filled.front() : *(at + 1)).title));
-  view_.refresh(processor_.score(), plain(processor_.shelf().entry(slot).title));
+  view_.refresh(processor_.score(), idiom, {}, {});
 }
 
 void StandPage::resized() {
@@ -259,9 +278,9 @@ void StandPage::resized() {
   leave_.setBounds(corner.removeFromRight(leave_.widthFor(corner.getHeight())));
   leave_.toFront(false);
   // As wide as their words need: the next idiom's name is the longest.
-  constexpr int shares[] = {0, 246, 508, 714, 1128};
+  constexpr int shares[] = {0, 216, 436, 616, 872, 1248};
   for (std::size_t i = 0; i < targets_.size(); ++i) {
-    const int left = foot.getWidth() * shares[i] / shares[4], right = foot.getWidth() * shares[i + 1] / shares[4];
+    const int left = foot.getWidth() * shares[i] / shares[5], right = foot.getWidth() * shares[i + 1] / shares[5];
     targets_[i]->setBounds(foot.getX() + left, foot.getY(), right - left - (i + 1 < targets_.size() ? 8 : 0),
                            foot.getHeight());
   }

@@ -1,4 +1,4 @@
-// The stand, for playing to people: the chord, the count, what comes, and four large targets, legible from two metres.
+// The stand, for playing to people: the chord, the count, what comes, and five large targets, legible from two metres.
 #pragma once
 
 #include <vector>
@@ -15,7 +15,8 @@ namespace seguente::screen {
 class StandView final : public Element {
  public:
   explicit StandView(const Look& look);
-  void refresh(LiveScore& score, const juce::String& idiom);
+  /// piece, remark: of the running order that is open; empty without one.
+  void refresh(LiveScore& score, const juce::String& idiom, const juce::String& piece, const juce::String& remark);
   /// Takes the line's place for a while, at its size.
   void setMessage(const juce::String& message) { show(*this, message_, message); }
   void setPiece(const juce::String& piece) { show(*this, piece_, piece); }
@@ -33,6 +34,7 @@ class StandView final : public Element {
     juce::String chord, numeral, idiom;
     juce::String then, thenSaid;  // the chord that is expected next; empty: nobody knows
     juce::String round;           // of a round that is kept going
+    juce::String piece, remark;   // of the running order
     std::int64_t bar = 0;
     int beat = 0, beats = 4;
     bool playing = false, holding = false;

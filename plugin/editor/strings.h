@@ -10,11 +10,13 @@ inline constexpr const char* name = "Seguente";
 inline constexpr const char* views = "Views";
 inline constexpr const char* desk = "Desk";
 inline constexpr const char* stand = "Stand";
+inline constexpr const char* order = "Order";
 inline constexpr const char* settings = "Settings";
 inline constexpr const char* help = "Help";
 inline constexpr const char* messages = "Messages";
 inline constexpr const char* viewsRemark =
-    "Contents: every idiom. Desk: the page. Stand: large, for playing to people. Settings: all that can be set. Help: "
+    "Contents: every idiom. Desk: the page. Stand: large, for playing to people. Order: the pieces of an evening. "
+    "Settings: all that can be set. Help: "
     "how.";
 inline constexpr const char* slotEmpty = "Nothing stands in place %.";
 
@@ -107,6 +109,33 @@ inline constexpr const char* editActRemarks[] = {
     "Does it again: Ctrl and Y.",
     "The grid, in beats, by which steps move and grow. Press for the next."};
 
+// The running order.
+inline constexpr const char* runningOrder = "Running order";
+inline constexpr const char* yourOrders = "Your running orders";
+inline constexpr const char* orderRemark =
+    "Presets in the order of an evening or a lesson. Next and Previous go through it, each with the next bar. Arrows "
+    "go "
+    "up and down, Return opens or chooses.";
+inline constexpr const char* addToOrder = "Add what is set now";
+inline constexpr const char* closeOrder = "Close this order";
+inline constexpr const char* beginOrder = "Begin a new order with what is set now";
+inline constexpr const char* newOrder = "A new order";
+inline constexpr const char* cannotBeRead = "has a fault";
+inline constexpr const char* notHere = " (not here)";
+inline constexpr const char* ordersLie =
+    "Each is a text file in %. Change it there, and it is read anew; presets/orders/README.md says how it is written.";
+inline constexpr const char* orderEnds = "end of the order";
+
+// What is dropped on the window.
+inline constexpr const char* question = "Question";
+inline constexpr const char* idiomTaken = "% is among your own idioms now.";
+inline constexpr const char* orderTaken = "% stands under Order now.";
+inline constexpr const char* sameThere = "% is there already, to the letter.";
+inline constexpr const char* cannotBeWritten = "% cannot be written.";
+inline constexpr const char* nameTaken = "% is there already, and is another. Keep both?";
+inline constexpr const char* keepBoth = "Keep both";
+inline constexpr const char* leaveIt = "Leave it";
+
 // Time and chord.
 inline constexpr const char* tempo = "\u2669 = ";  // a quarter note
 inline constexpr const char* fromHost = "from the host";
@@ -194,6 +223,7 @@ inline constexpr const char* choices = ". Arrows change it, Delete gives the usu
 inline constexpr const char* signals = "Signals";
 inline constexpr const char* letterKey = "key ";
 inline constexpr const char* holding = "Holding";
+inline constexpr const char* roundOn = "Round on";
 inline constexpr const char* pedalOrKey = "pedal or key";
 inline constexpr const char* giveIt = "give it a pedal or key";
 inline constexpr const char* givenBy = "given by ";
@@ -209,7 +239,11 @@ inline constexpr const char* signalRemarks[] = {"Hold: stay on this chord until 
                                                 "Previous: the idiom before this one on the shelf.",
                                                 "Silence all: every note ends now.",
                                                 "Round: the chords you played go round by themselves; play the tune. "
-                                                "Two keys of a chord, or Round again, take over."};
+                                                "Two keys of a chord, or Round again, take over.",
+                                                "Turnaround: from the next bar line the way back to the beginning, "
+                                                "where the idiom has one.",
+                                                "Tag: the last four bars once more, and the close on their last "
+                                                "chord."};
 
 // The keyboard.
 inline constexpr const char* keyboard = "Keyboard";

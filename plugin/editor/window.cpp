@@ -35,6 +35,11 @@ Window::Window(Processor& plugin) : AudioProcessorEditor(plugin), memory_(plugin
 
 Window::~Window() { stopTimer(); }
 
+bool Window::isInterestedInFileDrag(const juce::StringArray& files) {
+  return std::any_of(files.begin(), files.end(),
+                     [](const juce::String& name) { return mayBeOurs(name.toStdString()); });
+}
+
 void Window::setDark(bool dark) {
   memory_.dark = dark;
   look_.palette = dark ? darkPalette() : lightPalette();

@@ -9,7 +9,7 @@
 namespace seguente::screen {
 
 /// [message] throughout. Reads the view, the values, the signals and the shelf; never waits for the audio thread.
-class Window final : public juce::AudioProcessorEditor, private juce::Timer {
+class Window final : public juce::AudioProcessorEditor, public juce::FileDragAndDropTarget, private juce::Timer {
  public:
   explicit Window(Processor& plugin);
   ~Window() override;
@@ -20,6 +20,9 @@ class Window final : public juce::AudioProcessorEditor, private juce::Timer {
   Page& page() { return page_; }
   const Look& look() const { return look_; }
 
+  /// Pattern files and running orders.
+  bool isInterestedInFileDrag(const juce::StringArray& files) override;
+  void filesDropped(const juce::StringArray& files, int, int) override { page_.take(files); }
   void resized() override;
   void paint(juce::Graphics& g) override { g.fillAll(look_.palette.page); }
 

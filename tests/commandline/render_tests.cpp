@@ -305,6 +305,35 @@ TEST_CASE("a key that the file leaves down is let go at the end", "[commandline]
   for (const auto& [key, count] : open) CHECK(count == 0);
 }
 
+TEST_CASE("a pedal that is named as Round lets the chords go round to the file's end", "[commandline]") {
+  TrackBuilder track;
+  addHead(track);
+  const auto chord = [&](std::int64_t from, int low, int middle, int high) {
+    for (const int key : {low, middle, high}) track.event(from, {0x90, static_cast<std::uint8_t>(key), 70});
+    if (from > 0) track.event(from + 1000, {0xB0, 66, 127}).event(from + 1100, {0xB0, 66, 0});
+    for (const int key : {low, middle, high}) track.event(from + 1800, {0x80, static_cast<std::uint8_t>(key), 1});
+  };
+  chord(0, 48, 52, 55);
+  chord(1920, 48, 53, 57);
+  track.event(1920 * 5, {0xB0, 20, 0});  // the end, three bars after the last key
+  HearingOptions options;
+  options.gestures.round = 66;
+  const auto a = arrange(midiFile(0, 480, {track.chunk()}), options);
+  int gestures = 0;
+  for (const Input& in : a.performance->inputs)
+    gestures += in.kind == InputKind::gesture && in.gesture == Gesture::round;
+  CHECK(gestures == 1);
+  bool inThird = false, inFourth = false;
+  for (std::size_t t = a.performance->file.tracks.size(); t < a.file.tracks.size(); ++t)
+    for (const Event& e : eventsOf(a.file, t)) {
+      const bool on = (e.bytes[0] & 0xF0) == 0x90 && e.bytes[2] > 0;
+      inThird = inThird || (on && e.tick >= 1920 * 2 && e.tick < 1920 * 3 && e.bytes[1] % 12 == 4);    // C's third
+      inFourth = inFourth || (on && e.tick >= 1920 * 3 && e.tick < 1920 * 4 && e.bytes[1] % 12 == 9);  // F's
+    }
+  CHECK(inThird);
+  CHECK(inFourth);
+}
+
 TEST_CASE("a pedal that is named as a gesture says hold, and end, as it goes down", "[commandline]") {
   TrackBuilder track;
   addHead(track);

@@ -97,7 +97,7 @@ void checkPage(Desk& desk) {
 }
 
 void checkAllViews(Desk& desk) {
-  for (const auto view : {screen::Opened::contents, screen::Opened::desk, screen::Opened::stand,
+  for (const auto view : {screen::Opened::contents, screen::Opened::desk, screen::Opened::stand, screen::Opened::order,
                           screen::Opened::settings, screen::Opened::help, screen::Opened::messages}) {
     INFO("view " << static_cast<int>(view));
     desk.page().open(view);
@@ -174,6 +174,18 @@ TEST_CASE("The page holds what is longest: every value, long chords, pedals, bea
     desk.processor().signals().learn(Signal::silenceAll);
     desk.play(1);
     checkPage(desk);
+  }
+  SECTION("a running order with long titles, a preset without its idiom, and a message on the stand") {
+    std::string text = "format = 1\ntitle = \"" + std::string(110, 'W') + "\"\nabout = \"" + std::string(50, 'w') +
+                       " " + std::string(60, 'w') + "\"\n";
+    for (int i = 0; i < 14; ++i)
+      text += "[[presets]]\ntitle = \"" + std::string(30 + static_cast<std::size_t>(i) * 6, 'M') + "\"\nabout = \"" +
+              std::string(100, 'm') + "\"\nidiom = \"" + (i % 2 == 0 ? "waltz" : std::string(60, 'n')) + "\"\n";
+    desk.processor().orders().restore(SavedOrder{std::string(80, 'f') + ".toml", text, 9});
+    desk.play(1);
+    checkAllViews(desk);
+    desk.sizeTo(1280, 800);
+    checkAllViews(desk);
   }
   SECTION("a long message") {
     const std::string rubbish = "version = 1\n" + std::string(400, 'x') + " = {";

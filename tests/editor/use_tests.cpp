@@ -44,6 +44,7 @@ TEST_CASE("Tab goes through the desk as one reads it") {
                                         "Hold",
                                         "Go on",
                                         "End",
+                                        "Round",
                                         "Silence all",
                                         "Keyboard",
                                         "Messages: No messages so far."};
@@ -239,6 +240,116 @@ TEST_CASE("A window that is opened again looks as it did: paper, scale, size") {
   desk.reopen();
   CHECK(desk.window().getLocalBounds() == bounds);
   CHECK(desk.window().look().palette.page == screen::darkPalette().page);
+}
+
+TEST_CASE("Round lies under the page and on the stand, says that it goes, and lets go when it is pressed again") {
+  Desk desk;
+  desk.sizeTo(1280, 800);
+  desk.count(3, 4);
+  desk.processor().values().set(ParameterId::idiom, 1);
+  const int bar = 3 * Desk::quarterBlocks;
+  desk.press({48, 52, 55}, false);
+  desk.play(bar);
+  for (const auto view : {screen::Opened::desk, screen::Opened::stand}) {
+    INFO(static_cast<int>(view));
+    desk.page().open(view);
+    desk.play(1);
+    auto* target = find<screen::SignalTarget>(desk, "Round");
+    REQUIRE(target != nullptr);
+    if (view == screen::Opened::stand) CHECK(target->getHeight() >= 100);
+    CHECK(pressKey(*target, KeyPress::returnKey));
+    desk.play(2 * bar);
+    CHECK(desk.processor().score().view().round);
+    CHECK(target->getTitle() == "Round on");
+    CHECK(pressKey(*target, KeyPress::returnKey));
+    desk.play(bar);
+    CHECK(!desk.processor().score().view().round);
+    CHECK(target->getTitle() == "Round");
+  }
+}
+
+TEST_CASE(
+    "An order that is open: the stand says the present piece and, on Next, the one to come; the list leads to any") {
+  Desk desk;
+  desk.sizeTo(1280, 800);
+  desk.count(3, 4);
+  desk.processor().orders().restore(SavedOrder{
+      "evening.toml",
+      "format = 1\ntitle = \"A summer evening\"\nabout = \"Three songs.\"\n"
+      "[[presets]]\ntitle = \"Clementine\"\nabout = \"four verses, start alone\"\nidiom = \"country-waltz\"\n"
+      "[[presets]]\ntitle = \"Amazing Grace\"\nidiom = \"gospel-slow\"\ntranspose = -2\n"
+      "[[presets]]\ntitle = \"Silent Night\"\nidiom = \"berceuse\"\n",
+      0});
+  desk.page().open(screen::Opened::stand);
+  playWaltz(desk, 3);
+  const auto shown = [&](screen::Element* element) {
+    REQUIRE(element != nullptr);
+    juce::String all;
+    for (const auto& placed : element->texts()) all << placed.text << "|";
+    return all;
+  };
+  const auto stand = [&] { return shown(find<screen::StandView>(desk, "Stand")); };
+  const auto next = [&] { return shown(find<screen::SignalTarget>(desk, "Next")); };
+  CHECK(stand().contains("1. Clementine"));
+  CHECK(stand().contains("four verses, start alone"));
+  CHECK(next().contains("2. Amazing Grace"));
+  if (const auto* folder = std::getenv("SEGUENTE_PICTURES")) {
+    const auto shot = desk.window().createComponentSnapshot(desk.window().getLocalBounds());
+    juce::FileOutputStream out(juce::File(folder).getChildFile("stand-order.png"));
+    juce::PNGImageFormat().writeImageToStream(shot, out);
+  }
+  desk.processor().session().give(Signal::next);
+  desk.play(1);
+  CHECK(stand().contains("2. Amazing Grace"));
+  CHECK(!stand().contains("four verses"));
+  desk.processor().session().give(Signal::next);
+  desk.play(1);
+  CHECK(stand().contains("3. Silent Night"));
+  CHECK(next().contains("end of the order"));
+
+  desk.page().open(screen::Opened::order);
+  desk.play(1);
+  auto* list = find<screen::OrderList>(desk, "Running order");
+  REQUIRE(list != nullptr);
+  CHECK(shown(list).contains("A summer evening"));
+  CHECK(shown(list).contains("Country waltz"));
+  if (const auto* folder = std::getenv("SEGUENTE_PICTURES")) {
+    const auto shot = desk.window().createComponentSnapshot(desk.window().getLocalBounds());
+    juce::FileOutputStream out(juce::File(folder).getChildFile("order.png"));
+    juce::PNGImageFormat().writeImageToStream(shot, out);
+  }
+  for (int i = 0; i < 9; ++i) CHECK(pressKey(*list, KeyPress::upKey));
+  CHECK(list->getTitle() == "Running order, 1, Clementine, Country waltz");
+  CHECK(pressKey(*list, KeyPress::downKey));
+  CHECK(pressKey(*list, KeyPress::returnKey));
+  CHECK(desk.processor().orders().place() == 1);
+  desk.play(4 * Desk::quarterBlocks);
+  CHECK(desk.processor().values().get(ParameterId::transpose) == -2);
+  CHECK(list->getTitle() == "Running order, 2, Amazing Grace, Slow gospel, now");
+
+  juce::MemoryBlock saved;  // the host saves, and another instance opens
+  desk.processor().getStateInformation(saved);
+  Processor other;
+  other.setStateInformation(saved.getData(), static_cast<int>(saved.getSize()));
+  CHECK(other.orders().place() == 1);
+  REQUIRE(other.orders().current());
+  CHECK(other.orders().current()->title == "A summer evening");
+}
+
+TEST_CASE("The host is told of all that a preset has set") {
+  Desk desk;
+  desk.processor().orders().restore(
+      SavedOrder{"e.toml",
+                 "format = 1\ntitle = \"E\"\n[[presets]]\ntitle = \"A\"\nidiom = \"waltz\"\n"
+                 "[[presets]]\ntitle = \"B\"\nidiom = \"waltz\"\nlevel = 60\n",
+                 0});
+  desk.play(1);
+  HostEar ear(desk.processor());
+  desk.processor().session().give(Signal::next);
+  desk.play(1);
+  desk.processor().tick();
+  CHECK(ear.heard ==
+        std::vector<std::string>{"begin idiom", "idiom", "end idiom", "begin level", "level", "end level"});
 }
 
 TEST_CASE("The stand says what comes then, and in a kept round when the singer is in; else nothing") {

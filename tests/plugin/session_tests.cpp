@@ -40,6 +40,7 @@ class Host {
     table->idioms[0] = &idiom("held-chords");
     table->idioms[1] = &idiom("waltz");
     table->idioms[3] = &idiom("rocking-bass");
+    table->idioms[5] = &idiom("swing-two-feel");  // on no list
     for (const std::uint8_t slot : {std::uint8_t{0}, std::uint8_t{1}, std::uint8_t{3}})
       table->order[table->filled++] = slot;
     handoff_.publish(table.get(), table);
@@ -266,6 +267,45 @@ TEST_CASE("A pedal that was given Round keeps the chords going, and the view say
   CHECK(!host.view().round);
   CHECK(!host.view().hasChord);
   CHECK(host.said() == "");
+}
+
+TEST_CASE("A pedal that was given Turnaround brings the way back at the next bar line, and is not passed on",
+          "[session][signals]") {
+  // I-vi-ii-V, two beats each: common practice, as in tests/shelf/cadence_tests.cpp. Channel 3 is this bass's.
+  Host host;
+  host.signals().set(Signal::turnaround, {GiverKind::controller, 0, 66});
+  host.values().set(ParameterId::idiom, 5);
+  host.press("C3 E3 G3");
+  host.run(3);
+  CHECK(host.said().find("+A") == std::string::npos);
+  host.message({0xB0, 66, 127});
+  host.run(4.5);
+  const auto text = host.said();
+  CHECK(text.find("66") == std::string::npos);
+  std::string bass;
+  for (std::size_t at = text.find('+'); at != std::string::npos; at = text.find('+', at + 1))
+    if (const auto word = text.substr(at, text.find(' ', at) - at); word.ends_with("/3")) bass += word[1];
+  INFO(text);
+  CHECK(bass.find("CADG") != std::string::npos);
+}
+
+TEST_CASE("Tag from the screen: the last four bars are expected once more, and then it closes", "[session][signals]") {
+  Host host;
+  for (const char* chord : {"C3 E3 G3", "F3 A3 C4", "G3 B3 D4", "C3 E3 G3"}) {
+    host.press(chord);
+    host.run(1.9);
+    CHECK(!host.view().expects);
+    if (chord[0] == 'C') host.session().give(host.view().bar > 2 ? Signal::tag : Signal::goOn);
+    host.release(chord);
+    host.run(0.1);
+  }
+  host.press("C3 E3 G3");
+  host.run(1);
+  REQUIRE(host.view().expects);
+  CHECK(host.view().expected.root == PitchClass{5});
+  host.run(9);
+  host.said();
+  CHECK(host.view().ours.empty());  // closed, though the chord is held
 }
 
 TEST_CASE("Where nobody knows what comes, nothing is expected", "[session][round]") {

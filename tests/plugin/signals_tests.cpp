@@ -171,7 +171,8 @@ TEST_CASE("A giver is written as a musician reads it, and read back", "[plugin]"
 }
 
 TEST_CASE("The signals' names in a session are kept for ever", "[plugin]") {
-  const std::vector<std::string> ids{"hold", "go-on", "end", "next", "previous", "silence-all", "round"};
+  const std::vector<std::string> ids{"hold",        "go-on", "end",        "next", "previous",
+                                     "silence-all", "round", "turnaround", "tag"};
   REQUIRE(ids.size() == signalCount);
   for (std::size_t i = 0; i < signalCount; ++i) CHECK(idOf(static_cast<Signal>(i)) == ids[i]);
   CHECK(std::string(nameOf(Signal::goOn)) == "Go on");

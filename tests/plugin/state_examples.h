@@ -53,6 +53,9 @@ inline SavedState randomState(Random& random, Letters letters) {
                     static_cast<std::uint8_t>(random.between(0, 127))};
     giver = canGive(any) ? any : Giver{};
   }
+  if (random.oneIn(2))
+    state.order = SavedOrder{randomText(random, letters), randomText(random, letters),
+                             static_cast<int>(random.between(0, static_cast<std::int64_t>(mostPresets) - 1))};
   for (int slot = static_cast<int>(random.between(0, 60)); slot < 128; slot += static_cast<int>(random.between(1, 60)))
     state.slots.push_back({slot, randomText(random, letters), randomText(random, letters)});
   return state;

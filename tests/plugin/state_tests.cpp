@@ -75,6 +75,47 @@ TEST_CASE("Sessions saved before hands were listened to keep what they said of t
   CHECK(settings(readGood("version = 1\n[end]\n")).handRule == HandRule::automatic);  // nothing said: the default
 }
 
+TEST_CASE("Sessions saved before turnaround and tag were signals open, and nothing gives those two", "[plugin]") {
+  // Literal: as the seven signals were saved.
+  const auto state = readGood(
+      "# A session of Seguente. Slots count from 0.\nversion = 1\n\n[parameters]\nidiom = 2\n\n[signals]\n"
+      "hold = \"controller 67, channel 1\"\ngo-on = \"nothing\"\nend = \"nothing\"\nnext = \"key C2, channel 1\"\n"
+      "previous = \"nothing\"\nsilence-all = \"nothing\"\nround = \"controller 66, channel 3\"\n\n[end]\n");
+  std::array<Giver, signalCount> expected{};
+  expected[static_cast<std::size_t>(Signal::hold)] = {GiverKind::controller, 0, 67};
+  expected[static_cast<std::size_t>(Signal::next)] = {GiverKind::key, 0, 36};
+  expected[static_cast<std::size_t>(Signal::round)] = {GiverKind::controller, 2, 66};
+  CHECK(state.givers == expected);
+  // Literal: as they are saved from now on.
+  auto with = standard();
+  with.givers[static_cast<std::size_t>(Signal::turnaround)] = {GiverKind::controller, 0, 66};
+  with.givers[static_cast<std::size_t>(Signal::tag)] = {GiverKind::key, 15, 21};
+  const auto text = writeState(with);
+  CHECK(text.find("round = \"nothing\"\nturnaround = \"controller 66, channel 1\"\ntag = \"key A0, channel 16\"\n") !=
+        std::string::npos);
+  CHECK(same(readGood(text), with));
+}
+
+TEST_CASE("A session keeps the running order that is open, whole and with its place; older ones have none",
+          "[plugin]") {
+  // Literal: as it is saved from now on.
+  auto with = standard();
+  with.order = SavedOrder{"evening.toml", "format = 1\ntitle = \"An evening\"\n", 2};
+  const auto text = writeState(with);
+  CHECK(text.find(
+            "\n[order]\nname = \"evening.toml\"\nplace = 2\ntext = '''\nformat = 1\ntitle = \"An evening\"\n'''\n") !=
+        std::string::npos);
+  const auto back = readGood(text);
+  REQUIRE(back.order);
+  CHECK(back.order->name == "evening.toml");
+  CHECK(back.order->text == with.order->text);
+  CHECK(back.order->place == 2);
+  CHECK(!readGood(writtenByVersion1).order);
+  CHECK(readGood("version = 1\n[order]\nplace = -3\nname = 5\n[end]\n").order->place == 0);
+  CHECK(refused("version = 1\n[order]\n[order]\n[end]\n") ==
+        "session:3:1: found a second [order], expected each section once");
+}
+
 TEST_CASE("A session of version 1 written by hand opens too", "[plugin]") {
   const auto state = readGood(handWritten1);
   auto expected = standard();
@@ -91,7 +132,7 @@ TEST_CASE("A session of version 1 written by hand opens too", "[plugin]") {
 TEST_CASE("Today's program writes version 1 to the letter, and behind it what was added since", "[plugin]") {
   std::string today = writtenByVersion1;
   today.insert(today.find("\n[signals]"), "count-in = \"none\"\n");
-  today.insert(today.find("\n[[idioms]]"), "round = \"nothing\"\n");
+  today.insert(today.find("\n[[idioms]]"), "round = \"nothing\"\nturnaround = \"nothing\"\ntag = \"nothing\"\n");
   CHECK(writeState(ofVersion1()) == today);
   auto shuffled = ofVersion1();
   std::swap(shuffled.slots[0], shuffled.slots[1]);
