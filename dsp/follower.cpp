@@ -10,7 +10,7 @@ namespace {
 constexpr double clusterMilliseconds = 50;
 // How far the way to the next beat may be stretched or shortened against the period: keeps the beat from galloping.
 constexpr double shortestWay = 0.7, longestWay = 1.4;
-constexpr double lateDownbeat = 0.45;                         // in beats: later than that a chord is missing
+constexpr double lateDownbeat = 0.45;  // in beats: later than that a chord is missing
 // Around 120 beats a minute is what most people tap to (van Noorden & Moelants 1999, J. New Music Research 28); tuned
 // with the rest of the finder on half of the tunes, which drew it somewhat quicker. The spread is of the logarithm.
 constexpr double plainPeriod = 0.46, dottedPeriod = 0.648, tempoSpread = 0.33, dottedSpread = 0.42;

@@ -9,7 +9,7 @@ namespace seguente {
 
 namespace {
 
-constexpr std::int64_t nearTenths = 600;    // what lands together (REFERENCES section 6: 99 % of left-hand chords)
+constexpr std::int64_t nearTenths = 600;  // what lands together (REFERENCES section 6: 99 % of left-hand chords)
 constexpr std::int64_t busyTenths = 5000;
 
 /// Sixteenths of an octave of milliseconds, 0..239: 0 is one millisecond, 16 two.

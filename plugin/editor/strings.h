@@ -113,9 +113,8 @@ inline constexpr const char* editActRemarks[] = {
 inline constexpr const char* runningOrder = "Running order";
 inline constexpr const char* yourOrders = "Your running orders";
 inline constexpr const char* orderRemark =
-    "Presets in the order of an evening or a lesson. Next and Previous go through it, each with the next bar. Arrows "
-    "go "
-    "up and down, Return opens or chooses.";
+    "Presets in the order of an evening or a lesson. Next and Previous go through it, each with the next bar. "
+    "Arrows go up and down, Return opens or chooses.";
 inline constexpr const char* addToOrder = "Add what is set now";
 inline constexpr const char* closeOrder = "Close this order";
 inline constexpr const char* beginOrder = "Begin a new order with what is set now";
