@@ -308,7 +308,7 @@ TEST_CASE("a key that the file leaves down is let go at the end", "[commandline]
 TEST_CASE("a pedal that is named as Round lets the chords go round to the file's end", "[commandline]") {
   TrackBuilder track;
   addHead(track);
-  const auto chord = [&](std::int64_t from, int low, int middle, int high) {
+  const auto chord = [&](std::uint32_t from, int low, int middle, int high) {
     for (const int key : {low, middle, high}) track.event(from, {0x90, static_cast<std::uint8_t>(key), 70});
     if (from > 0) track.event(from + 1000, {0xB0, 66, 127}).event(from + 1100, {0xB0, 66, 0});
     for (const int key : {low, middle, high}) track.event(from + 1800, {0x80, static_cast<std::uint8_t>(key), 1});
