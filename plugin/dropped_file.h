@@ -25,7 +25,8 @@ inline bool mayBeOurs(std::string_view name) { return name.ends_with(".toml"); }
 Dropped readDropped(const std::filesystem::path& path);
 
 enum class KeptAs : std::uint8_t { kept, same, taken, failed };  // same: it is there already, to the letter
-/// Into the folder, which is made if it is missing. A file that is there is never touched. [message]
+/// Into the folder, which is made if it is missing. A file that is there is never touched. An idiom bears its file's
+/// name as its id: kept under another name, that one word of its text is changed. [message]
 KeptAs keepDropped(const std::filesystem::path& folder, const std::string& name, std::string_view text);
 /// The first of name-2.toml, name-3.toml ... that is free. [message]
 std::string freeName(const std::filesystem::path& folder, const std::string& name);
