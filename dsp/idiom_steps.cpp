@@ -146,6 +146,21 @@ std::string textOf(Fraction fraction) {
   return above < below ? part : std::to_string(above / below) + " " + part;
 }
 
+std::string inQuotes(std::string_view text) {
+  std::string out = "\"";
+  for (const char c : text) {
+    if (static_cast<unsigned char>(c) < 0x20) continue;
+    if (c == '"' || c == '\\') out += '\\';
+    out += c;
+  }
+  return out + "\"";
+}
+
+std::string beatsText(Ticks t, Ticks beat) {
+  const auto text = textOf(Fraction{t.value, beat.value});
+  return text.find('/') == std::string::npos ? text : inQuotes(text);
+}
+
 std::string fractionLike(double decimal) {
   if (!(decimal >= 0 && decimal < largestNumber)) return "1";
   Fraction best{static_cast<std::int64_t>(std::lround(decimal)), 1};

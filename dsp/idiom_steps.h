@@ -17,6 +17,10 @@ std::optional<Fraction> parseFraction(std::string_view text);
 
 /// As a musician writes it: "2 1/2", "1/3", "3". [any]
 std::string textOf(Fraction fraction);
+/// A text as a pattern file writes it, without what no line may hold. [message]
+std::string inQuotes(std::string_view text);
+/// A length as a pattern file says it in beats: whole beats bare, fractions in quotation marks. [message]
+std::string beatsText(Ticks t, Ticks beat);
 
 /// The plain fraction (denominator up to 16) nearest to a decimal: 1.5 -> "1 1/2", 0.33 -> "1/3". [any]
 std::string fractionLike(double decimal);

@@ -79,22 +79,6 @@ std::optional<Span> valueIn(std::string_view text, Span braces, std::string_view
   return std::nullopt;
 }
 
-std::string inQuotes(std::string_view text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    if (static_cast<unsigned char>(c) < 0x20) continue;
-    if (c == '"' || c == '\\') out += '\\';
-    out += c;
-  }
-  return out + "\"";
-}
-
-/// As a file says it: whole beats bare, fractions in quotation marks.
-std::string beatsText(Ticks t, Ticks beat) {
-  const auto text = textOf(Fraction{t.value, beat.value});
-  return text.find('/') == std::string::npos ? text : inQuotes(text);
-}
-
 struct Source {
   SourceValue root;
   const SourceValue* rows(FigureName name) const {

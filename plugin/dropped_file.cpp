@@ -1,12 +1,12 @@
 #include "plugin/dropped_file.h"
 
-#include <cstdio>
+#include <algorithm>
 #include <fstream>
-#include <memory>
 #include <system_error>
 
 #include "dsp/idiom_file.h"
 #include "dsp/limits.h"
+#include "plugin/own_files.h"
 #include "plugin/running_order.h"
 
 namespace seguente {
@@ -35,15 +35,16 @@ bool looksLikeOrder(std::string_view text) {
 /// An idiom bears the name of its file as its id: that one word is changed, and all remarks stay.
 std::string withId(std::string_view text, const std::string& id) {
   std::string own(text);
-  for (std::size_t line = 0; line < own.size(); line = own.find('\n', line) + 1) {
-    const auto equals = own.find_first_not_of(" \t", own.find_first_not_of(" \t", line) + 2);
-    const bool key = own.compare(own.find_first_not_of(" \t", line), 2, "id") == 0 && equals < own.size();
-    if (key && own[equals] == '=') {
+  for (std::size_t line = 0; line < own.size();) {
+    const auto end = std::min(own.find('\n', line), own.size());
+    const auto equals = own.find('=', line);
+    if (equals < end) {
+      auto key = own.substr(line, equals - line);
+      std::erase_if(key, [](char c) { return c == ' ' || c == '\t' || c == '"' || c == '\''; });
       const auto from = own.find_first_of("\"'", equals), to = own.find_first_of("\"'", from + 1);
-      if (to != std::string::npos) own.replace(from + 1, to - from - 1, id);
-      break;
+      if (key == "id" && from < end && to < end) return own.replace(from + 1, to - from - 1, id);
     }
-    if (own.find('\n', line) == std::string::npos) break;
+    line = end + 1;
   }
   return own;
 }
@@ -78,20 +79,18 @@ Dropped readDropped(const fs::path& path) {
 }
 
 KeptAs keepDropped(const fs::path& folder, const std::string& name, std::string_view asItCame) {
-  if (folder.empty()) return KeptAs::failed;
-  const auto text = looksLikeOrder(asItCame) ? std::string(asItCame) : withId(asItCame, fs::path(name).stem().string());
-  std::error_code error;
-  fs::create_directories(folder, error);
-  const auto path = folder / name;
-  std::FILE* const file = std::fopen(path.c_str(), "wx");  // C11: never one that is there
-  if (file == nullptr) {
-    std::string there;
-    if (!fs::exists(path, error)) return KeptAs::failed;
-    return readInto(there, path) && there == text ? KeptAs::same : KeptAs::taken;
+  const auto id = fs::path(name).stem().string();
+  const auto text = looksLikeOrder(asItCame) ? std::string(asItCame) : withId(asItCame, id);
+  switch (keepNew(folder, id, text)) {
+    case Kept::kept:
+      return KeptAs::kept;
+    case Kept::taken: {
+      std::string there;
+      return readInto(there, ownFile(folder, id)) && there == text ? KeptAs::same : KeptAs::taken;
+    }
+    case Kept::failed:
+      break;
   }
-  const bool all = std::fwrite(text.data(), 1, text.size(), file) == text.size();
-  if (std::fclose(file) == 0 && all) return KeptAs::kept;
-  fs::remove(path, error);
   return KeptAs::failed;
 }
 

@@ -22,24 +22,9 @@ std::string noteText(int key) {
 }
 
 /// "2 1/2" in quotation marks, whole numbers without.
-std::string fractionText(Ticks t, Ticks beat) {
-  const std::string text = textOf(Fraction{t.value, beat.value});
-  return text.find('/') == std::string::npos ? text : "\"" + text + "\"";
-}
-
 std::string padded(std::string text, std::size_t width) {
   if (text.size() < width) text.append(width - text.size(), ' ');
   return text;
-}
-
-std::string inQuotes(std::string_view text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    if (static_cast<unsigned char>(c) < 0x20) continue;
-    if (c == '"' || c == '\\') out += '\\';
-    out += c;
-  }
-  return out + "\"";
 }
 
 /// As a remark may hold it.
@@ -90,8 +75,8 @@ class Writer {
     const Ticks beat = n_.meter.beat();
     std::size_t atWidth = 0, lengthWidth = 0, partWidth = 0, playWidth = 0;
     const auto partText = [&](const Row& r) { return inQuotes(n_.parts[r.part].name) + ","; };
-    const auto atText = [&](const Row& r) { return fractionText(r.at + beat, beat) + ","; };
-    const auto lengthText = [&](const Row& r) { return fractionText(r.length, beat) + ","; };
+    const auto atText = [&](const Row& r) { return beatsText(r.at + beat, beat) + ","; };
+    const auto lengthText = [&](const Row& r) { return beatsText(r.length, beat) + ","; };
     for (const Row& r : rows) {
       atWidth = std::max(atWidth, atText(r).size());
       lengthWidth = std::max(lengthWidth, lengthText(r).size());
@@ -186,7 +171,7 @@ void writeHead(const Notation& n, const Heading& h, std::string& out) {
     remark("long : short, as it was played");
     out += "swing_range = [" + decimal(std::max(1.0, n.grid.swing - 0.4)) + ", " + decimal(n.grid.swing + 0.4) + "]\n";
     if (n.grid.pair != n.meter.beat()) {
-      out += "swing_pair = " + fractionText(n.grid.pair, n.meter.beat());
+      out += "swing_pair = " + beatsText(n.grid.pair, n.meter.beat());
       remark("the beats of one long and one short");
     }
   }

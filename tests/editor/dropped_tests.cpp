@@ -127,6 +127,24 @@ TEST_CASE("A name that is taken asks, nothing is written over, and a key that wa
   CHECK(home.count() == 3);
 }
 
+TEST_CASE("A file that is kept beside another bears its new name however its id is written") {
+  DropHome home;
+  const auto folder = home.home.path / "seguente" / "idioms";
+  for (const std::string text :
+       {"# id = \"none\"\nid = \"slow\"\n  ", "\t\"id\"   = 'slow' # mine\n\n \t", "id=\"slow\""}) {
+    const auto name = freeName(folder, "slow.toml");
+    CHECK(keepDropped(folder, name, text) == KeptAs::kept);
+    CHECK(keepDropped(folder, name, text) == KeptAs::same);
+    CHECK(keepDropped(folder, name, text + " ") == KeptAs::taken);
+    auto wanted = text;
+    wanted.replace(text.find("slow"), 4, std::filesystem::path(name).stem().string());
+    CHECK(home.there("idioms/" + name) == wanted);
+  }
+  const std::string none = "title = 'no id'\n   ";  // nothing to change, and no fault of ours
+  CHECK(keepDropped(folder, "none.toml", none) == KeptAs::kept);
+  CHECK(home.there("idioms/none.toml") == none);
+}
+
 TEST_CASE("A faulty file that is dropped says all its faults, and is not taken") {
   DropHome home;
   Desk desk;

@@ -18,7 +18,7 @@ using namespace seguente::test;
 namespace {
 
 #if defined(__SANITIZE_THREAD__)
-constexpr int reloads = 3000, fewestBlocks = 100000;  // about a minute
+constexpr int reloads = 8000, fewestBlocks = 250000;  // more than a minute
 #elif defined(SEGUENTE_SANITIZED)
 constexpr int reloads = 500, fewestBlocks = 10000;
 #else
