@@ -57,10 +57,16 @@ std::vector<page::Bar> piece(const std::string& id, Density density, const char*
   return bars;
 }
 
+#ifdef SEGUENTE_SANITIZED  // which are slow: the same lines of code for one key
+const std::vector<const char*> everyKey = {"F# minor"};
+#else
+const std::vector<const char*> everyKey = {"C", "Ab", "F# minor"};
+#endif
+
 void forEveryPiece(const std::function<void(const std::vector<page::Bar>&)>& check) {
   for (const auto& id : idiomIds())
     for (const Density density : {Density::lean, Density::medium, Density::full})
-      for (const char* key : {"C", "Ab", "F# minor"}) {
+      for (const char* key : everyKey) {
         INFO(id << ", density " << int(density) << ", in " << key);
         check(piece(id, density, key));
       }
