@@ -2,6 +2,7 @@
 // without anything being written over.
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <string>
 #include <string_view>

@@ -54,9 +54,8 @@ class OrderBox {
   };
   /// What is wished, once; before the table is taken, so that what is wished is in it.
   bool takeWish(Wish& wish) noexcept {
-    const int said = wish_.load(std::memory_order_acquire);
-    if (said == nothing) return false;
-    wish_.store(nothing, std::memory_order_relaxed);
+    if (wish_.load(std::memory_order_relaxed) == nothing) return false;
+    const int said = wish_.exchange(nothing, std::memory_order_acq_rel);  // what is wished meanwhile is not lost
     wish = said == none ? Wish{} : said >= resumed ? Wish{said - resumed, false} : Wish{said, true};
     place_.store(wish.place, std::memory_order_relaxed);
     return true;
